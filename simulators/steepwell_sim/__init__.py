@@ -1,0 +1,1 @@
+"""A simulated garden: weather, water, plants, vessels, devices and a gardener."""
