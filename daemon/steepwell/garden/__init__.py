@@ -1,0 +1,1 @@
+"""What the gardener declared: models, units at the edge, reference tables."""

@@ -1,0 +1,74 @@
+"""Beds, what grows in them, and vessels."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal, Self
+
+from pydantic import Field, model_validator
+
+from steepwell.garden.base import MonthDay, Name, Part
+from steepwell.garden.quantity import Litres, LitresOrNone, Share, SquareMetres
+from steepwell.garden.tables import reference_tables
+
+
+class Growing(Part):
+    """One crop in a bed, every year from one day to another."""
+
+    crop: str
+    planted: MonthDay
+    cleared: MonthDay | None = None
+
+    @model_validator(mode="after")
+    def _is_known(self) -> Self:
+        reference_tables().crop(self.crop)
+        return self
+
+
+class Mulch(Part):
+    """What covers the soil."""
+
+    material: str = "grass clippings"
+    cover: Share = 1.0
+
+
+class Bed(Part):
+    """Ground, pot, tray or greenhouse border with its crops."""
+
+    name: Name
+    area: SquareMetres
+    kind: Literal["ground", "pot", "tray", "greenhouse"] = "ground"
+    soil: str = "loam"
+    crops: tuple[Growing, ...] = ()
+    mulch: Mulch | None = None
+    priority: Annotated[float, Field(gt=0, le=10)] = 1.0
+    butt: Name | None = None
+
+    @model_validator(mode="after")
+    def _soil_is_known(self) -> Self:
+        reference_tables().soil(self.soil)
+        return self
+
+    @property
+    def rained_on(self) -> bool:
+        """Whether rain reaches it; trays, pots and greenhouse borders stay dry."""
+        return self.kind == "ground"
+
+
+class Vessel(Part):
+    """A lidded container in which feed is made."""
+
+    name: Name
+    volume: Litres
+    headspace: LitresOrNone | None = None
+    insulation: Literal["none", "jacketed", "sunk"] = "none"
+
+    @model_validator(mode="after")
+    def _has_room(self) -> Self:
+        if self.headspace is not None and self.headspace >= self.volume:
+            raise ValueError("headspace is the room above the liquid: less than the volume")
+        return self
+
+    @property
+    def liquid_l(self) -> float:
+        """The liquid it holds when filled to its headspace [L]; a tenth stays free by default."""
+        return self.volume - (self.volume / 10 if self.headspace is None else self.headspace)

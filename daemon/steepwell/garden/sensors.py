@@ -1,0 +1,133 @@
+"""Sensors: the topic each speaks on, what it measures, and how its message is read."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal, Self
+
+from pydantic import AfterValidator, Field, model_validator
+
+from steepwell.garden.base import Name, Part
+from steepwell.garden.quantity import Metres, TipMillimetres
+
+LONGEST_TOPIC_BYTES = 65_535
+
+
+def _check_topic(topic: str) -> str:
+    if "+" in topic or "#" in topic:
+        raise ValueError("a sensor's topic is one topic, without the wildcards + and #")
+    if not topic or "\0" in topic or len(topic.encode()) > LONGEST_TOPIC_BYTES:
+        raise ValueError("a topic has at least one character and at most 65,535 bytes")
+    if topic.startswith("$"):
+        raise ValueError("topics that begin with $ belong to the broker")
+    return topic
+
+
+def _check_pointer(pointer: str) -> str:
+    escapes_are_whole = all(part[:1] in {"0", "1"} for part in pointer.split("~")[1:])
+    if (pointer and not pointer.startswith("/")) or not escapes_are_whole:
+        raise ValueError('a JSON pointer begins with "/" (RFC 6901), for instance "/water/level"')
+    return pointer
+
+
+Topic = Annotated[str, AfterValidator(_check_topic)]
+Pointer = Annotated[str, AfterValidator(_check_pointer)]
+
+
+class _Spoken(Part):
+    """What every sensor has: a name, a topic, and how its message is written."""
+
+    name: Name
+    topic: Topic
+    payload: Literal["senml", "json", "number"]
+    record: str | None = None
+    pointer: Pointer | None = None
+    time_pointer: Pointer | None = None
+    unit: str | None = None
+
+    @model_validator(mode="after")
+    def _is_read_one_way(self) -> Self:
+        if self.record is not None and self.pointer is not None:
+            raise ValueError(
+                "a SenML sensor names its record, a JSON sensor its pointer: give one, not both"
+            )
+        if (self.payload == "senml") != (self.record is not None):
+            raise ValueError('record goes with payload = "senml", and is needed there')
+        if (self.payload == "json") != (self.pointer is not None):
+            raise ValueError('pointer goes with payload = "json", and is needed there')
+        if self.time_pointer is not None and self.payload != "json":
+            raise ValueError('time_pointer goes with payload = "json"')
+        if self.unit is not None and self.unit not in self.units_understood():
+            raise ValueError(f"unit is one of {', '.join(self.units_understood())}")
+        return self
+
+    @classmethod
+    def units_understood(cls) -> tuple[str, ...]:
+        """Return the units a message of this sensor may come in."""
+        raise NotImplementedError
+
+
+class RainSensor(_Spoken):
+    """A tipping-bucket gauge that counts its tips since it started."""
+
+    measures: Literal["rain"]
+    counts: Literal["tips since start", "mm since start"] = "tips since start"
+    tip: TipMillimetres | None = None
+
+    @model_validator(mode="after")
+    def _tip_goes_with_tips(self) -> Self:
+        if (self.counts == "tips since start") != (self.tip is not None):
+            raise ValueError('tip goes with counts = "tips since start", and is needed there')
+        return self
+
+    @classmethod
+    def units_understood(cls) -> tuple[str, ...]:
+        """Return the units a message of this sensor may come in."""
+        return ("count", "mm", "m")
+
+
+class LevelSensor(_Spoken):
+    """A probe for the water in a butt."""
+
+    measures: Literal["level"]
+    of: Name
+    reads: Literal["distance from lid", "depth", "percent", "litres"]
+    lid: Metres | None = None
+    blind: Metres | None = None
+
+    @model_validator(mode="after")
+    def _lid_goes_with_distance(self) -> Self:
+        if (self.reads == "distance from lid") != (self.lid is not None):
+            raise ValueError(
+                'lid, the height of the probe above the floor of the butt, goes with reads = "distance '
+                'from lid", and is needed there'
+            )
+        if self.blind is not None and (self.lid is None or self.blind >= self.lid):
+            raise ValueError("blind, the nearest distance the probe can tell, is less than lid")
+        return self
+
+    @classmethod
+    def units_understood(cls) -> tuple[str, ...]:
+        """Return the units a message of this sensor may come in."""
+        return ("mm", "cm", "m", "%", "L", "m3")
+
+
+class TemperatureSensor(_Spoken):
+    """A probe in a vessel, or one in the shade for the air."""
+
+    measures: Literal["temperature"]
+    of: Name | Annotated[tuple[Name, ...], Field(min_length=1)]
+
+    @property
+    def places(self) -> tuple[str, ...]:
+        """The vessels it stands for, or ``("air",)``."""
+        return (self.of,) if isinstance(self.of, str) else self.of
+
+    @classmethod
+    def units_understood(cls) -> tuple[str, ...]:
+        """Return the units a message of this sensor may come in."""
+        return ("Cel", "degF", "K")
+
+
+Sensor = Annotated[
+    RainSensor | LevelSensor | TemperatureSensor, Field(discriminator="measures")
+]

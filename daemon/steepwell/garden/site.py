@@ -1,0 +1,133 @@
+"""The place, the broker, the store, the people to tell, and when the jobs run."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Annotated, Literal
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from pydantic import AfterValidator, Field
+
+from steepwell.garden.base import Name, Part
+from steepwell.garden.quantity import Elevation
+
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+
+
+def _check_zone(name: str) -> str:
+    try:
+        ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        raise ValueError('a time zone is named like "Europe/London"') from None
+    return name
+
+
+def _check_hour(text: str) -> str:
+    if not re.fullmatch(r"([01]\d|2[0-3]):[0-5]\d", text):
+        raise ValueError('a time of day is hours and minutes, for instance "06:30"')
+    return text
+
+
+def _check_mail(text: str) -> str:
+    if not re.fullmatch(r"[^@\s,<>]+@[^@\s,<>]+", text):
+        raise ValueError('a mail address looks like "gardener@example.org"')
+    return text
+
+
+TimeOfDay = Annotated[str, AfterValidator(_check_hour)]
+Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
+MailAddress = Annotated[str, AfterValidator(_check_mail)]
+Port = Annotated[int, Field(ge=1, le=65_535)]
+
+
+class Site(Part):
+    """The garden itself."""
+
+    name: Name
+    latitude: Annotated[float, Field(ge=-90, le=90)]
+    longitude: Annotated[float, Field(ge=-180, le=180)]
+    elevation: Elevation = 0.0
+    timezone: Annotated[str, AfterValidator(_check_zone)]
+    units: Literal["metric"] = "metric"
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """The time zone."""
+        return ZoneInfo(self.timezone)
+
+
+class Broker(Part):
+    """The MQTT broker the sensors speak to."""
+
+    host: str
+    port: Port = 1883
+    protocol: Literal["5", "3.1.1"] = "5"
+    client_id: str | None = None
+    username: str | None = None
+    password_file: Path | None = None
+
+
+class StorePlace(Part):
+    """Where readings and journal are kept."""
+
+    url: str = "sqlite:///steepwell.db"
+
+
+class WeatherRecord(Part):
+    """What the weather of this place has been."""
+
+    daily: Path
+
+
+class Hours(Part):
+    """When the daily and the weekly work runs, in local time."""
+
+    daily: TimeOfDay = "06:30"
+    weekly_on: Weekday = "fri"
+    weekly: TimeOfDay = "17:00"
+
+
+class MailServer(Part):
+    """The mail server that takes our letters."""
+
+    server: str
+    port: Port = 25
+    security: Literal["none", "starttls", "tls"] = "none"
+    sender: MailAddress
+    username: str | None = None
+    password_file: Path | None = None
+
+
+class Person(Part):
+    """Somebody to tell."""
+
+    name: Name
+    role: Literal["gardener", "keeper", "helper"] = "gardener"
+    mail: MailAddress
+    quiet_from: TimeOfDay = "21:00"
+    quiet_to: TimeOfDay = "07:00"
+    working_days: tuple[Weekday, ...] = WEEKDAYS
+
+
+class Told(Part):
+    """Who is told, and by which mail server."""
+
+    mail: MailServer | None = None
+    people: tuple[Person, ...] = ()
+
+
+class Mirror(Part):
+    """A copy of the readings for other programs (InfluxDB v2 API)."""
+
+    url: str
+    organisation: str
+    bucket: str
+    token_file: Path
+
+
+class Page(Part):
+    """The page for the phone."""
+
+    host: str = "127.0.0.1"
+    port: Port = 8088

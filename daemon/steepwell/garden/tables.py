@@ -1,0 +1,120 @@
+"""The reference tables shipped in ``config/``: crops, soils, plants, each figure with its source."""
+
+from __future__ import annotations
+
+import difflib
+import tomllib
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Annotated, TypeVar
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from steepwell.model.crop import CropCurve
+
+Row = TypeVar("Row")
+
+
+class _Entry(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Feeding(_Entry):
+    """When a crop may be fed, in days after planting.
+
+    ``first_day`` is None for a crop that is never fed.
+    """
+
+    first_day: int | None
+    every_days: Annotated[int, Field(ge=14, le=28)] = 14
+    last_day: int | None = None
+
+
+class Crop(_Entry):
+    """One crop: water use by stage, roots, response to dryness, family, feeding."""
+
+    family: str
+    kc: tuple[float, float, float]
+    kcb: tuple[float, float, float]
+    height_m: float
+    stage_days: tuple[int, int, int, int]
+    root_m: tuple[float, float]
+    p: float
+    ky: float
+    feeding: Feeding
+    source: dict[str, str]
+
+    @property
+    def curve(self) -> CropCurve:
+        """The crop as the model sees it."""
+        return CropCurve(stage_days=self.stage_days, kc=self.kc, kcb=self.kcb, root_m=self.root_m)
+
+
+class Soil(_Entry):
+    """One soil texture: water held at field capacity and at wilting point [m³/m³]."""
+
+    field_capacity: float
+    wilting_point: float
+    source: str
+
+
+class Plant(_Entry):
+    """One plant that may go into a vessel."""
+
+    family: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReferenceTables:
+    """All reference tables, looked up by name."""
+
+    crops: dict[str, Crop]
+    soils: dict[str, Soil]
+    plants: dict[str, Plant]
+
+    def crop(self, name: str) -> Crop:
+        """Return a crop; a ValueError names the nearest one."""
+        return _look_up(self.crops, name, "crop")
+
+    def soil(self, name: str) -> Soil:
+        """Return a soil; a ValueError names the nearest one."""
+        return _look_up(self.soils, name, "soil")
+
+    def plant_family(self, name: str) -> str:
+        """Return the family of a plant or crop; a ValueError names the nearest one."""
+        if name in self.crops:
+            return self.crops[name].family
+        return _look_up(self.plants, name, "plant").family
+
+
+def _look_up(rows: dict[str, Row], name: str, what: str) -> Row:
+    try:
+        return rows[name]
+    except KeyError:
+        near = difflib.get_close_matches(name, rows, n=1)
+        hint = f"did you mean {near[0]!r}?" if near else f"known are: {', '.join(sorted(rows))}"
+        raise ValueError(f"no {what} {name!r} in the reference tables; {hint}") from None
+
+
+def config_dir() -> Path:
+    """Return the folder with the shipped files: in the wheel, else in the checkout."""
+    package = Path(__file__).resolve().parents[1]
+    shipped = package / "config"
+    return shipped if shipped.is_dir() else package.parents[1] / "config"
+
+
+def _read(name: str) -> dict[str, dict[str, object]]:
+    with (config_dir() / "tables" / name).open("rb") as file:
+        return tomllib.load(file)
+
+
+@lru_cache(maxsize=1)
+def reference_tables() -> ReferenceTables:
+    """Return the reference tables, read once."""
+    return ReferenceTables(
+        crops={name: Crop.model_validate(row) for name, row in _read("crops.toml").items()},
+        soils={name: Soil.model_validate(row) for name, row in _read("soils.toml").items()},
+        plants={name: Plant.model_validate(row) for name, row in _read("plants.toml").items()},
+    )

@@ -1,0 +1,199 @@
+"""Roofs, butts and the can: where rainwater comes from and where it is kept."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal, Self
+
+from pydantic import Field, model_validator
+
+from steepwell.garden.base import Name, Part
+from steepwell.garden.quantity import (
+    Litres,
+    LitresOrNone,
+    Metres,
+    Share,
+    SquareMetres,
+    WaterMillimetres,
+)
+from steepwell.model.geometry import (
+    Barrel,
+    Box,
+    ConeFrustum,
+    HorizontalCylinder,
+    Labelled,
+    Shape,
+    StrappingTable,
+    UprightCylinder,
+)
+
+
+class Roof(Part):
+    """A catchment and the butt it feeds."""
+
+    name: Name
+    area: SquareMetres
+    into: Name
+    share: Share = 1.0
+    runoff: Share = 0.85
+    wetting_loss: WaterMillimetres = 0.3
+    filter_efficiency: Share = 1.0
+
+
+class UprightCylinderShape(Part):
+    """A butt as wide at the top as at the bottom."""
+
+    kind: Literal["upright cylinder"]
+    diameter: Metres
+    height: Metres
+
+    def geometry(self) -> Shape:
+        """Return the shape the model computes with."""
+        return UprightCylinder(diameter_m=self.diameter, height_m=self.height)
+
+
+class ConeFrustumShape(Part):
+    """A butt that widens or narrows evenly."""
+
+    kind: Literal["cone frustum"]
+    bottom_diameter: Metres
+    top_diameter: Metres
+    height: Metres
+
+    def geometry(self) -> Shape:
+        """Return the shape the model computes with."""
+        return ConeFrustum(
+            bottom_diameter_m=self.bottom_diameter,
+            top_diameter_m=self.top_diameter,
+            height_m=self.height,
+        )
+
+
+class BoxShape(Part):
+    """A butt with straight sides and a rectangular floor."""
+
+    kind: Literal["box"]
+    length: Metres
+    width: Metres
+    height: Metres
+
+    def geometry(self) -> Shape:
+        """Return the shape the model computes with."""
+        return Box(length_m=self.length, width_m=self.width, height_m=self.height)
+
+
+class HorizontalCylinderShape(Part):
+    """A drum on its side."""
+
+    kind: Literal["horizontal cylinder"]
+    diameter: Metres
+    length: Metres
+
+    def geometry(self) -> Shape:
+        """Return the shape the model computes with."""
+        return HorizontalCylinder(diameter_m=self.diameter, length_m=self.length)
+
+
+class BarrelShape(Part):
+    """A barrel with curved staves."""
+
+    kind: Literal["barrel"]
+    end_diameter: Metres
+    middle_diameter: Metres
+    height: Metres
+
+    @model_validator(mode="after")
+    def _bulges(self) -> Self:
+        if self.middle_diameter < self.end_diameter:
+            raise ValueError("a barrel is at least as wide in the middle as at its ends")
+        return self
+
+    def geometry(self) -> Shape:
+        """Return the shape the model computes with."""
+        return Barrel(
+            end_diameter_m=self.end_diameter,
+            middle_diameter_m=self.middle_diameter,
+            height_m=self.height,
+        )
+
+
+class StrappingTableShape(Part):
+    """A butt measured can by can: litres at each depth."""
+
+    kind: Literal["strapping table"]
+    depths: Annotated[tuple[Metres, ...], Field(min_length=1)]
+    litres: Annotated[tuple[Litres, ...], Field(min_length=1)]
+
+    @model_validator(mode="after")
+    def _rises(self) -> Self:
+        if len(self.depths) != len(self.litres):
+            raise ValueError("a strapping table has as many depths as litres")
+        for column, name in ((self.depths, "depths"), (self.litres, "litres")):
+            if any(low >= high for low, high in zip(column, column[1:], strict=False)):
+                raise ValueError(f"the {name} of a strapping table rise from line to line")
+        return self
+
+    def geometry(self) -> Shape:
+        """Return the shape the model computes with."""
+        return StrappingTable(depths_m=(0.0, *self.depths), volumes_l=(0.0, *self.litres))
+
+
+ButtShape = Annotated[
+    UprightCylinderShape
+    | ConeFrustumShape
+    | BoxShape
+    | HorizontalCylinderShape
+    | BarrelShape
+    | StrappingTableShape,
+    Field(discriminator="kind"),
+]
+
+
+class Butt(Part):
+    """A rainwater store."""
+
+    name: Name
+    litres: Litres | None = None
+    shape: ButtShape | None = None
+    dead_volume: LitresOrNone = 0.0
+    overflow_to: Name | None = None
+
+    @model_validator(mode="after")
+    def _is_possible(self) -> Self:
+        if (self.litres is None) == (self.shape is None):
+            raise ValueError('give either the litres on the label ("210 L") or a shape')
+        if self.dead_volume >= self.geometry.capacity_l:
+            raise ValueError(
+                f"dead_volume is below the tap: less than the {self.geometry.capacity_l:.0f} L it holds"
+            )
+        return self
+
+    @property
+    def geometry(self) -> Shape:
+        """The shape the model computes with."""
+        if self.shape is not None:
+            return self.shape.geometry()
+        return Labelled(capacity_l=self.litres or 0.0)
+
+    @property
+    def capacity_l(self) -> float:
+        """What it holds when full [L]."""
+        return self.geometry.capacity_l
+
+
+class Can(Part):
+    """The watering can."""
+
+    size: Litres = 9.0
+
+
+class Tap(Part):
+    """Mains water."""
+
+    available: Literal["yes", "no", "unknown"] = "unknown"
+
+
+class Lawn(Part):
+    """Where clippings for mulch come from."""
+
+    area: SquareMetres
+    treated: bool

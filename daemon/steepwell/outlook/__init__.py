@@ -1,0 +1,1 @@
+"""State now and a weather record become an ensemble and its summary."""

@@ -1,0 +1,1 @@
+"""From an MQTT message to a stored reading."""

@@ -1,0 +1,1 @@
+"""Outbox, mail, posted figures, the letter and its charts."""

@@ -1,0 +1,1 @@
+"""Rules that turn state and outlook into notices."""
