@@ -48,7 +48,9 @@ class Crop(_Entry):
     @property
     def curve(self) -> CropCurve:
         """The crop as the model sees it."""
-        return CropCurve(stage_days=self.stage_days, kc=self.kc, kcb=self.kcb, root_m=self.root_m)
+        return CropCurve(
+            stage_days=self.stage_days, kc=self.kc, kcb=self.kcb[1:], root_m=self.root_m
+        )
 
 
 class Soil(_Entry):
