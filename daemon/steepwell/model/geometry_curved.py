@@ -68,9 +68,11 @@ class HorizontalCylinder:
         """Return the volume [L] at a depth [m]."""
         depth = clip(depth_m, self.diameter_m)
         radius = self.diameter_m / 2.0
-        below = np.arccos(np.clip(1.0 - depth / radius, -1.0, 1.0)) * radius**2
-        triangle = (radius - depth) * np.sqrt(depth * (self.diameter_m - depth))
-        volume: Values = LITRES_A_M3 * self.length_m * (below - triangle)
+        above = self.diameter_m - depth
+        # Half the angle of the wetted arc; an arc cosine would lose digits at both ends.
+        half_angle = np.arctan2(np.sqrt(depth), np.sqrt(above))
+        triangle = (radius - depth) * np.sqrt(depth * above)
+        volume: Values = LITRES_A_M3 * self.length_m * (2.0 * half_angle * radius**2 - triangle)
         return volume
 
     def depth_m(self, volume_l: Values) -> Values:

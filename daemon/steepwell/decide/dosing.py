@@ -1,0 +1,117 @@
+"""How much feed goes into a can, in what a gardener has at hand: spoons, or a measuring jug."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from steepwell.model.dilution import dose_l
+
+HALF_TEASPOON_ML = 2.5
+HALVES_A_TEASPOON = 2
+HALVES_A_TABLESPOON = 6
+# Nobody counts further than this; beyond it a jug with millilitres is quicker.
+MOST_TABLESPOONS = 4
+# A level spoon is not truer than this, so a spoon measure up to 1 % above the amount equals it:
+# two teaspoons for a 4.5 L can at 1:450, where 9.98 mL are due. Nothing is ever stronger.
+SPOON_TOLERANCE = 0.01
+MOST_LOST = 0.2
+STOCK_PARTS = 10
+
+
+@dataclass(frozen=True, slots=True)
+class Dose:
+    """What goes into one can, or into several mixed together.
+
+    Attributes
+    ----------
+    feed_ml
+        Undiluted feed that it takes [mL].
+    spoons
+        The measure in spoons, or None where it is told in millilitres.
+    cans
+        Cans that it is for, mixed together.
+    text
+        The measure for the gardener.
+    """
+
+    feed_ml: float
+    spoons: str | None
+    cans: int
+    text: str
+
+
+def dose(can_l: float, dilution_parts: float, cans: int = 1) -> Dose:
+    """Return the measure of feed for a can, rounded towards thinner.
+
+    Spoons to the half teaspoon where that loses at most a fifth of the feed, else whole
+    millilitres. Where even half a teaspoon is too much, two cans are mixed together, or the feed
+    is first made into a stock of one part to nine of water.
+
+    Parameters
+    ----------
+    can_l
+        What one can holds [L].
+    dilution_parts
+        Parts of water to one part of feed [-].
+    cans
+        Cans mixed together [-].
+
+    Returns
+    -------
+    Dose
+        The measure and the words for it.
+
+    Raises
+    ------
+    ValueError
+        If the can is so small that even the stock cannot be measured.
+    """
+    exact_ml = 1000.0 * dose_l(can_l * cans, dilution_parts)
+    if _measurable(exact_ml):
+        amount_ml, spoons = _measure(exact_ml)
+        return Dose(amount_ml, spoons, cans, spoons or f"{amount_ml:.0f} mL")
+    if cans == 1 and _measurable(2.0 * exact_ml):
+        both = dose(can_l, dilution_parts, cans=2)
+        return Dose(both.feed_ml, both.spoons, both.cans, f"{both.text} in two cans together")
+    return _from_stock(exact_ml, cans)
+
+
+def _from_stock(exact_ml: float, cans: int) -> Dose:
+    if not _measurable(exact_ml * STOCK_PARTS):
+        raise ValueError(f"{exact_ml:.2g} mL of feed cannot be measured; take a larger can")
+    amount_ml, spoons = _measure(exact_ml * STOCK_PARTS)
+    told = spoons or f"{amount_ml:.0f} mL"
+    text = f"{told} of a labelled stock of one part feed to nine of water"
+    return Dose(amount_ml / STOCK_PARTS, spoons, cans, text)
+
+
+def _measurable(exact_ml: float) -> bool:
+    return exact_ml * (1.0 + SPOON_TOLERANCE) >= HALF_TEASPOON_ML
+
+
+def _measure(exact_ml: float) -> tuple[float, str | None]:
+    """Return the most that can be measured of an amount, and its spoons if it is told in them."""
+    halves = math.floor(exact_ml * (1.0 + SPOON_TOLERANCE) / HALF_TEASPOON_ML)
+    spooned_ml = halves * HALF_TEASPOON_ML
+    few_enough = halves <= MOST_TABLESPOONS * HALVES_A_TABLESPOON
+    if few_enough and spooned_ml >= (1.0 - MOST_LOST) * exact_ml:
+        return spooned_ml, _spoons(halves)
+    return float(math.floor(exact_ml)), None
+
+
+def _spoons(halves: int) -> str:
+    tablespoons, rest = divmod(halves, HALVES_A_TABLESPOON)
+    parts = []
+    if tablespoons:
+        parts.append(f"{tablespoons} tablespoon{'s' if tablespoons > 1 else ''}")
+    if rest:
+        parts.append(_teaspoons(rest))
+    return " and ".join(parts)
+
+
+def _teaspoons(halves: int) -> str:
+    whole, half = divmod(halves, HALVES_A_TEASPOON)
+    if not half:
+        return f"{whole} teaspoon{'s' if whole > 1 else ''}"
+    return f"{whole}½ teaspoons" if whole else "half a teaspoon"
