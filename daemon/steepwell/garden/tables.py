@@ -26,7 +26,7 @@ class Feeding(_Entry):
     ``first_day`` is None for a crop that is never fed.
     """
 
-    first_day: int | None
+    first_day: int | None = None
     every_days: Annotated[int, Field(ge=14, le=28)] = 14
     last_day: int | None = None
 
@@ -42,7 +42,7 @@ class Crop(_Entry):
     root_m: tuple[float, float]
     p: float
     ky: float
-    feeding: Feeding
+    feeding: Feeding = Feeding()
     source: dict[str, str]
 
     @property
@@ -116,7 +116,11 @@ def _read(name: str) -> dict[str, dict[str, object]]:
 def reference_tables() -> ReferenceTables:
     """Return the reference tables, read once."""
     return ReferenceTables(
-        crops={name: Crop.model_validate(row) for name, row in _read("crops.toml").items()},
+        crops={
+            name: Crop.model_validate(row)
+            for file in ("crops.toml", "crops-filled-in.toml")
+            for name, row in _read(file).items()
+        },
         soils={name: Soil.model_validate(row) for name, row in _read("soils.toml").items()},
         plants={name: Plant.model_validate(row) for name, row in _read("plants.toml").items()},
     )
