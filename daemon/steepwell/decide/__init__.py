@@ -1,0 +1,1 @@
+"""Rationing and feeding: pure decisions."""
