@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
@@ -15,16 +16,8 @@ from steepwell.garden.quantity import (
     SquareMetres,
     WaterMillimetres,
 )
-from steepwell.model.geometry import (
-    Barrel,
-    Box,
-    ConeFrustum,
-    HorizontalCylinder,
-    Labelled,
-    Shape,
-    StrappingTable,
-    UprightCylinder,
-)
+from steepwell.model.geometry import Box, ConeFrustum, Labelled, Shape, UprightCylinder
+from steepwell.model.geometry_curved import Barrel, HorizontalCylinder, StrappingTable
 
 
 class Roof(Part):
@@ -128,7 +121,7 @@ class StrappingTableShape(Part):
         if len(self.depths) != len(self.litres):
             raise ValueError("a strapping table has as many depths as litres")
         for column, name in ((self.depths, "depths"), (self.litres, "litres")):
-            if any(low >= high for low, high in zip(column, column[1:], strict=False)):
+            if any(low >= high for low, high in pairwise(column)):
                 raise ValueError(f"the {name} of a strapping table rise from line to line")
         return self
 
@@ -161,9 +154,9 @@ class Butt(Part):
     def _is_possible(self) -> Self:
         if (self.litres is None) == (self.shape is None):
             raise ValueError('give either the litres on the label ("210 L") or a shape')
-        if self.dead_volume >= self.geometry.capacity_l:
+        if self.dead_volume >= self.capacity_l:
             raise ValueError(
-                f"dead_volume is below the tap: less than the {self.geometry.capacity_l:.0f} L it holds"
+                f"dead_volume is the water below the tap: less than the {self.capacity_l:.0f} L in all"
             )
         return self
 
