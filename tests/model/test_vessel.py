@@ -1,0 +1,68 @@
+"""Vessels: the exact step toward the air, slower for the larger and the wrapped."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from steepwell.model.vessel import cool, time_constant_h
+
+temperatures = st.floats(-20.0, 40.0)
+
+
+@given(start=temperatures, air=temperatures, hours=st.floats(0.0, 200.0), tau=st.floats(1.0, 100.0))
+def test_two_half_steps_are_one_step(start: float, air: float, hours: float, tau: float) -> None:
+    half = cool(start, air, hours=hours / 2.0, time_constant_h=tau)
+    twice = cool(half, air, hours=hours / 2.0, time_constant_h=tau)
+    assert cool(start, air, hours=hours, time_constant_h=tau) == pytest.approx(twice, abs=1e-9)
+
+
+@given(start=temperatures, air=temperatures, hours=st.floats(0.0, 200.0))
+def test_a_vessel_never_passes_the_air(start: float, air: float, hours: float) -> None:
+    after = cool(start, air, hours=hours, time_constant_h=12.0)
+    low, high = sorted((start, air))
+    assert low - 1e-9 <= after <= high + 1e-9
+
+
+def test_after_one_time_constant_all_but_1_over_e_has_gone() -> None:
+    after = cool(25.0, 5.0, hours=12.0, time_constant_h=12.0)
+    assert after == pytest.approx(5.0 + 20.0 / math.e)
+
+
+def test_the_sun_holds_a_vessel_above_the_air() -> None:
+    after = cool(5.0, 10.0, hours=1000.0, time_constant_h=12.0, sun_gain_c=3.0)
+    assert after == pytest.approx(13.0)
+
+
+def test_members_cool_at_once() -> None:
+    after = cool(np.array([20.0, 10.0]), np.array([10.0, 20.0]), hours=6.0, time_constant_h=12.0)
+    assert after.sum() == pytest.approx(30.0)  # by symmetry
+
+
+def test_twice_the_size_in_each_direction_takes_twice_as_long() -> None:
+    assert time_constant_h(80.0) == pytest.approx(2.0 * time_constant_h(10.0))  # volume x 8
+
+
+def test_a_bare_vessel_of_60_litres_takes_about_eight_hours() -> None:
+    # By hand: 60 L x 4186 J/(L K) / (0.85 m2 x 10 W/(m2 K)) = 29,600 s; conductance from memory.
+    assert time_constant_h(60.0) == pytest.approx(8.2, abs=0.1)
+
+
+def test_wrapping_and_sinking_slow_a_vessel() -> None:
+    bare = time_constant_h(60.0, "none")
+    assert bare < time_constant_h(60.0, "jacketed") < time_constant_h(60.0, "sunk")
+
+
+def test_what_cannot_be_is_refused() -> None:
+    with pytest.raises(ValueError, match="liquid"):
+        time_constant_h(0.0)
+    with pytest.raises(ValueError, match="none, jacketed, sunk"):
+        time_constant_h(60.0, "buried")  # type: ignore[arg-type]
+    with pytest.raises(ValueError, match="cannot be"):
+        cool(10.0, 5.0, hours=-1.0, time_constant_h=12.0)
+    with pytest.raises(ValueError, match="cannot be"):
+        cool(10.0, 5.0, hours=1.0, time_constant_h=0.0)
