@@ -46,7 +46,7 @@ def taw_mm(
     return taw
 
 
-def adjusted_p(p: Values, etc_mm: Values | float) -> Values:
+def adjusted_p(p: Values | float, etc_mm: Values) -> Values:
     """Return the depletion fraction for the day's demand.
 
     Parameters

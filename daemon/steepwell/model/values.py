@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
-# The leading argument of a function says what comes back; the others may be plain floats.
+# The argument typed with this alone says what comes back; the others may be plain floats.
 Values = TypeVar("Values", float, NDArray[np.float64])
 
 

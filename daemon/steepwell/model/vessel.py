@@ -96,3 +96,48 @@ def cool(
     rest = air_c + sun_gain_c
     after: Values = rest + (temperature_c - rest) * math.exp(-hours / time_constant_h)
     return after
+
+
+def mean_while_cooling(
+    temperature_c: Values,
+    air_c: Values | float,
+    *,
+    hours: float,
+    time_constant_h: float,
+    sun_gain_c: Values | float = 0.0,
+) -> Values:
+    """Return the mean temperature of a vessel over some hours in steady air.
+
+    Parameters
+    ----------
+    temperature_c
+        Temperature of the liquid at first [°C].
+    air_c
+        Temperature of the air in the shade [°C].
+    hours
+        Time that passes [h].
+    time_constant_h
+        Time constant of the vessel [h].
+    sun_gain_c
+        How far the sun would hold the vessel above the air in the long run [K].
+
+    Returns
+    -------
+    float or array
+        Mean temperature of the liquid over that time, by the exact solution [°C].
+
+    Raises
+    ------
+    ValueError
+        If the time or the time constant is not positive.
+
+    References
+    ----------
+    Newton's law of cooling, dT/dt = (air + gain - T)/τ, integrated.
+    """
+    if hours <= 0.0 or time_constant_h <= 0.0:
+        raise ValueError(f"{hours} h at a time constant of {time_constant_h} h cannot be")
+    rest = air_c + sun_gain_c
+    share = -math.expm1(-hours / time_constant_h) * time_constant_h / hours
+    mean: Values = rest + (temperature_c - rest) * share
+    return mean
