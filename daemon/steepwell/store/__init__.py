@@ -1,1 +1,1 @@
-"""Tables, journal, migrations."""
+"""Tables, journal, migrations: what the program remembers."""

@@ -1,0 +1,88 @@
+"""Connections and transactions: one transaction a thread, or one a call."""
+
+from __future__ import annotations
+
+import threading
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+from sqlalchemy.exc import DatabaseError, OperationalError
+
+from steepwell.errors import StoreError
+from steepwell.store.sqlite import FOR_WRITING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from sqlalchemy import Connection, Engine
+
+_TROUBLE = (OperationalError, DatabaseError)
+
+
+class Database:
+    """Hands out connections to the parts of the store.
+
+    Parameters
+    ----------
+    engine
+        How to connect.
+    """
+
+    def __init__(self, engine: Engine) -> None:
+        self._engine = engine
+        self._open = threading.local()
+
+    @contextmanager
+    def transaction(self) -> Iterator[Connection]:
+        """Make everything this thread writes inside the block one transaction.
+
+        Raises
+        ------
+        StoreError
+            If the store stays locked, is full, or cannot be read or written.
+        """
+        current: Connection | None = getattr(self._open, "connection", None)
+        if current is not None:
+            yield current
+            return
+        with _translated(), self._engine.connect() as plain:
+            connection = plain.execution_options(**{FOR_WRITING: True})
+            with connection.begin():
+                self._open.connection = connection
+                try:
+                    yield connection
+                finally:
+                    self._open.connection = None
+
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """Hand out a connection to read with: the thread's open transaction, or a fresh one.
+
+        Raises
+        ------
+        StoreError
+            If the store cannot be read.
+        """
+        current: Connection | None = getattr(self._open, "connection", None)
+        if current is not None:
+            yield current
+            return
+        with _translated(), self._engine.connect() as connection:
+            yield connection
+
+    def close(self) -> None:
+        """Close every connection that is not in use."""
+        self._engine.dispose()
+
+
+@contextmanager
+def _translated() -> Iterator[None]:
+    try:
+        yield
+    except DatabaseError as error:
+        if type(error) not in _TROUBLE:
+            raise
+        raise StoreError(
+            f"the store cannot be read or written ({error.orig}); see whether the disk is full, "
+            "failing, or held by another program"
+        ) from error

@@ -1,0 +1,117 @@
+"""Reads journal entries from what a person or another program wrote."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING, Any
+
+from pydantic import TypeAdapter, ValidationError
+
+from steepwell.errors import JournalError
+from steepwell.store.entry_checks import check_names, check_sense
+from steepwell.store.entry_kinds import (
+    Cleared,
+    Corrected,
+    DrawnOff,
+    Entry,
+    Fed,
+    LevelRead,
+    Matter,
+    Planted,
+    RainRead,
+    SteepStarted,
+    TapWaterAdded,
+    TemperatureRead,
+    VesselEmptied,
+    Watered,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+
+    from pydantic_core import ErrorDetails
+
+    from steepwell.garden.garden import Garden
+
+__all__ = [
+    "Cleared",
+    "Corrected",
+    "DrawnOff",
+    "Entry",
+    "Fed",
+    "LevelRead",
+    "Matter",
+    "Planted",
+    "RainRead",
+    "SteepStarted",
+    "TapWaterAdded",
+    "TemperatureRead",
+    "VesselEmptied",
+    "Watered",
+    "parse_entry",
+]
+
+CLOCKS_DIFFER = timedelta(minutes=10)
+
+_ENTRY: TypeAdapter[Entry] = TypeAdapter(Entry)
+
+
+def parse_entry(
+    raw: dict[str, Any], garden: Garden, now: datetime, existing: Sequence[Entry]
+) -> Entry:
+    """Read a journal entry and check that it can be.
+
+    Parameters
+    ----------
+    raw
+        The entry as it came; without ``at`` it happened now.
+    garden
+        The garden it is about.
+    now
+        Aware datetime. A time up to ten minutes ahead, from another clock, becomes ``now``.
+    existing
+        What stands in the journal, in the order of what it tells.
+
+    Returns
+    -------
+    Entry
+        Fit for the journal.
+
+    Raises
+    ------
+    JournalError
+        If it cannot be; the message says what is so and what to do.
+    """
+    if "id" in raw:
+        raise JournalError(
+            "an entry has no 'id' of its own: the journal numbers it; leave 'id' out"
+        )
+    try:
+        entry = _ENTRY.validate_python({"at": now, **raw})
+    except ValidationError as error:
+        raise JournalError(_in_words(error.errors(include_url=False)[0])) from None
+    if now < entry.at <= now + CLOCKS_DIFFER:
+        entry = entry.model_copy(update={"at": now})
+    elif entry.at > now:
+        raise JournalError(
+            f"{entry.at:%Y-%m-%d %H:%M} is in the future; note what was done, when it is done"
+        )
+    check_names(entry, garden)
+    check_sense(entry, garden, existing)
+    return entry
+
+
+def _in_words(detail: ErrorDetails) -> str:
+    kind, where = detail["type"], ".".join(str(step) for step in detail["loc"][1:])
+    if kind in {"union_tag_not_found", "union_tag_invalid"}:
+        expected = str(detail.get("ctx", {}).get("expected_tags", "")).replace("'", "")
+        return f"an entry names its kind; kinds are {expected or 'named in the README'}"
+    if kind == "missing":
+        return f"{where} is missing; an entry of this kind needs it"
+    if kind == "extra_forbidden":
+        return f"{where!r} is no part of an entry of this kind; leave it out"
+    if kind == "timezone_aware":
+        return f'{where} needs its time zone, for instance "2031-05-03T09:00:00+01:00"'
+    message = detail["msg"].removeprefix("Input should be ")
+    return f"{where} should be {message}, and is {str(detail['input'])[:60]!r}"

@@ -1,0 +1,115 @@
+"""Whether an entry fits the garden and what the journal says already."""
+
+from __future__ import annotations
+
+import difflib
+from typing import TYPE_CHECKING
+
+from steepwell.errors import JournalError
+from steepwell.garden.garden import AIR
+from steepwell.garden.tables import reference_tables
+from steepwell.store.entry_kinds import (
+    Corrected,
+    DrawnOff,
+    Entry,
+    Fed,
+    LevelRead,
+    Planted,
+    SteepStarted,
+    TemperatureRead,
+    VesselEmptied,
+)
+from steepwell.store.steeps import next_turn, steep_in
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from steepwell.garden.garden import Garden
+
+OVERFULL = 1.05
+
+
+def check_names(entry: Entry, garden: Garden) -> None:
+    """Raise a JournalError if an entry names what the garden file does not."""
+    for key, parts in (("butt", garden.butt), ("vessel", garden.vessel), ("bed", garden.bed)):
+        name = getattr(entry, key, None)
+        if name is not None:
+            _check_name(name, key, [part.name for part in parts])
+    if isinstance(entry, TemperatureRead):
+        vessels = [vessel.name for vessel in garden.vessel]
+        _check_name(entry.place, "vessel", [*vessels, AIR])
+    if isinstance(entry, Planted):
+        try:
+            reference_tables().crop(entry.crop)
+        except ValueError as error:
+            raise JournalError(str(error)) from None
+
+
+def _check_name(name: str, what: str, known: Iterable[str]) -> None:
+    names = list(known)
+    if name in names:
+        return
+    near = difflib.get_close_matches(name, names, n=1)
+    if near:
+        hint = f"did you mean {near[0]!r}?"
+    else:
+        hint = f"there are {', '.join(names)}" if names else f"the garden file names no {what}"
+    raise JournalError(f"there is no {what} {name!r} in the garden file; {hint}")
+
+
+def check_sense(entry: Entry, garden: Garden, existing: Sequence[Entry]) -> None:
+    """Raise a JournalError if an entry contradicts the garden or the journal."""
+    match entry:
+        case LevelRead():
+            _check_fits(entry, garden)
+        case SteepStarted():
+            _check_is_empty(entry, existing)
+        case VesselEmptied() | DrawnOff() | Fed():
+            _check_holds_a_steep(entry, garden, existing)
+        case Corrected():
+            if entry.withdraws not in {other.id for other in existing}:
+                raise JournalError(
+                    f"there is no entry {entry.withdraws} to withdraw; it may be withdrawn already"
+                )
+        case _:
+            pass
+
+
+def _check_fits(entry: LevelRead, garden: Garden) -> None:
+    butt = next(butt for butt in garden.butt if butt.name == entry.butt)
+    if entry.litres > OVERFULL * butt.capacity_l:
+        raise JournalError(
+            f"{entry.litres:g} L is more than {butt.name!r} holds ({butt.capacity_l:.0f} L); "
+            "read it again"
+        )
+
+
+def _check_is_empty(entry: SteepStarted, existing: Sequence[Entry]) -> None:
+    held = steep_in(existing, entry.vessel, entry.at)
+    if held is not None:
+        raise JournalError(
+            f"{entry.vessel!r} holds a steep started on {held.at:%Y-%m-%d}; "
+            "note that it was emptied first"
+        )
+    following = next_turn(existing, entry.vessel, entry.at)
+    if isinstance(following, SteepStarted):
+        raise JournalError(
+            f"{entry.vessel!r} was filled again on {following.at:%Y-%m-%d}; note with its date "
+            "that it was emptied in between"
+        )
+
+
+def _check_holds_a_steep(
+    entry: VesselEmptied | DrawnOff | Fed, garden: Garden, existing: Sequence[Entry]
+) -> None:
+    if steep_in(existing, entry.vessel, entry.at) is None:
+        raise JournalError(
+            f"{entry.vessel!r} holds no steep on {entry.at:%Y-%m-%d}; note first, with its date, "
+            "that one was started"
+        )
+    vessel = next(vessel for vessel in garden.vessel if vessel.name == entry.vessel)
+    if isinstance(entry, DrawnOff) and entry.litres > vessel.volume:
+        raise JournalError(
+            f"{entry.litres:g} L is more than {vessel.name!r} holds ({vessel.volume:g} L); "
+            "measure it again"
+        )

@@ -1,0 +1,149 @@
+"""The kinds of journal entry."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, StringConstraints
+
+_Text = Annotated[str, StringConstraints(min_length=1, max_length=80, strip_whitespace=True)]
+_Amount = Annotated[float, Field(strict=True, gt=0, le=1_000_000, allow_inf_nan=False)]
+_AmountOrNone = Annotated[float, Field(strict=True, ge=0, le=1_000_000, allow_inf_nan=False)]
+_Celsius = Annotated[float, Field(strict=True, ge=-60, le=80, allow_inf_nan=False)]
+_Number = Annotated[int, Field(strict=True, ge=1)]
+
+
+class _Strict(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class _Noted(_Strict):
+    """What every entry has: when it happened, who says so, its number once it is in the journal."""
+
+    at: AwareDatetime
+    by: _Text = "gardener"
+    id: _Number | None = Field(default=None, exclude=True)
+
+
+class LevelRead(_Noted):
+    """The water in a butt, read by hand [L]."""
+
+    kind: Literal["level-read"] = "level-read"
+    butt: _Text
+    litres: _AmountOrNone
+
+
+class RainRead(_Noted):
+    """A plastic gauge, read and emptied [mm since it was last read]."""
+
+    kind: Literal["rain-read"] = "rain-read"
+    mm: Annotated[float, Field(strict=True, ge=0, le=1000, allow_inf_nan=False)]
+
+
+class TemperatureRead(_Noted):
+    """A thermometer in a vessel or in the shade [°C]."""
+
+    kind: Literal["temperature-read"] = "temperature-read"
+    place: _Text
+    celsius: _Celsius
+
+
+class Matter(_Strict):
+    """One plant that went into a vessel, and how much of it."""
+
+    plant: _Text
+    family: _Text | None = None
+    buckets: _Amount | None = None
+    kg: _Amount | None = None
+    healthy: bool = True
+
+
+class SteepStarted(_Noted):
+    """A vessel was filled with plant matter and rainwater [L]."""
+
+    kind: Literal["steep-started"] = "steep-started"
+    vessel: _Text
+    matter: Annotated[tuple[Matter, ...], Field(min_length=1)]
+    water_l: _Amount | None = None
+
+
+class VesselEmptied(_Noted):
+    """A steep came to its end."""
+
+    kind: Literal["vessel-emptied"] = "vessel-emptied"
+    vessel: _Text
+
+
+class DrawnOff(_Noted):
+    """Liquid was taken from a vessel [L]."""
+
+    kind: Literal["drawn-off"] = "drawn-off"
+    vessel: _Text
+    litres: _Amount
+
+
+class Fed(_Noted):
+    """A bed was given feed: so much of it [mL], thinned in so many cans."""
+
+    kind: Literal["fed"] = "fed"
+    bed: _Text
+    vessel: _Text
+    feed_ml: _Amount
+    cans: _Amount
+
+
+class Watered(_Noted):
+    """A bed was given rainwater [L], from a butt if it is known which."""
+
+    kind: Literal["watered"] = "watered"
+    bed: _Text
+    litres: _Amount
+    butt: _Text | None = None
+
+
+class Planted(_Noted):
+    """A crop went into a bed."""
+
+    kind: Literal["planted"] = "planted"
+    bed: _Text
+    crop: _Text
+
+
+class Cleared(_Noted):
+    """A bed was cleared, and its crop was healthy or not."""
+
+    kind: Literal["cleared"] = "cleared"
+    bed: _Text
+    healthy: bool = True
+
+
+class TapWaterAdded(_Noted):
+    """Tap water went into a butt [L]."""
+
+    kind: Literal["tap-water-added"] = "tap-water-added"
+    butt: _Text
+    litres: _Amount
+
+
+class Corrected(_Noted):
+    """An earlier entry was wrong and is withdrawn."""
+
+    kind: Literal["corrected"] = "corrected"
+    withdraws: _Number
+
+
+Entry = Annotated[
+    LevelRead
+    | RainRead
+    | TemperatureRead
+    | SteepStarted
+    | VesselEmptied
+    | DrawnOff
+    | Fed
+    | Watered
+    | Planted
+    | Cleared
+    | TapWaterAdded
+    | Corrected,
+    Field(discriminator="kind"),
+]

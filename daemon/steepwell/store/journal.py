@@ -1,0 +1,93 @@
+"""The journal: what the gardener did or read off by hand. Nothing in it is ever changed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from pydantic import TypeAdapter
+from sqlalchemy import select
+
+from steepwell.clock import to_ms
+from steepwell.store.entry_kinds import Corrected, Entry
+from steepwell.store.tables import journal
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from steepwell.store.database import Database
+
+_ENTRY: TypeAdapter[Entry] = TypeAdapter(Entry)
+
+
+class Journal:
+    """Entries in the order of what they tell; a wrong one is withdrawn by another.
+
+    Parameters
+    ----------
+    database
+        Where it is.
+    """
+
+    def __init__(self, database: Database) -> None:
+        self._database = database
+
+    def append(self, entry: Entry, now: datetime) -> int:
+        """Add an entry.
+
+        Parameters
+        ----------
+        entry
+            What to add; ``parse_entry`` has checked it.
+        now
+            Aware datetime.
+
+        Returns
+        -------
+        int
+            The number by which it can be withdrawn.
+        """
+        row = {
+            "at_ms": to_ms(entry.at),
+            "recorded_ms": to_ms(now),
+            "kind": entry.kind,
+            "withdraws": entry.withdraws if isinstance(entry, Corrected) else None,
+            "entry": entry.model_dump(mode="json"),
+        }
+        with self._database.transaction() as connection:
+            added = connection.execute(journal.insert().values(row).returning(journal.c.id))
+            number: int = added.scalar_one()
+        return number
+
+    def entries(self, now: datetime, *, since: datetime | None = None) -> list[Entry]:
+        """Return what stands in the journal at ``now``, in the order of what it tells.
+
+        Parameters
+        ----------
+        now
+            Aware datetime; later entries, and later corrections, are not seen.
+        since
+            Leave out what was before.
+
+        Returns
+        -------
+        list of Entry
+            Ordered by time and number, each with its number; neither withdrawn entries nor the
+            corrections that withdrew them are in it.
+        """
+        withdrawn = select(journal.c.withdraws).where(
+            journal.c.withdraws.is_not(None), journal.c.at_ms <= to_ms(now)
+        )
+        question = (
+            select(journal.c.id, journal.c.entry)
+            .where(
+                journal.c.at_ms <= to_ms(now),
+                journal.c.withdraws.is_(None),
+                journal.c.id.not_in(withdrawn),
+            )
+            .order_by(journal.c.at_ms, journal.c.id)
+        )
+        if since is not None:
+            question = question.where(journal.c.at_ms >= to_ms(since))
+        with self._database.reading() as connection:
+            rows = connection.execute(question).all()
+        return [_ENTRY.validate_python({**row.entry, "id": row.id}) for row in rows]

@@ -1,0 +1,41 @@
+"""The ledger: the last period each job has finished."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from sqlalchemy import select
+
+from steepwell.clock import from_ms, to_ms
+from steepwell.store.tables import ledger
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from steepwell.store.database import Database
+
+
+class Ledger:
+    """What has been done, so that after a power cut the rest can be caught up.
+
+    Parameters
+    ----------
+    database
+        Where it is.
+    """
+
+    def __init__(self, database: Database) -> None:
+        self._database = database
+
+    def last(self, job: str) -> datetime | None:
+        """Return the start of the last period a job has finished, in UTC, or None."""
+        question = select(ledger.c.period_ms).where(ledger.c.job == job)
+        with self._database.reading() as connection:
+            period_ms = connection.execute(question).scalar()
+        return None if period_ms is None else from_ms(period_ms)
+
+    def finish(self, job: str, period: datetime) -> None:
+        """Note that a job has finished the period that starts at ``period``."""
+        with self._database.transaction() as connection:
+            connection.execute(ledger.delete().where(ledger.c.job == job))
+            connection.execute(ledger.insert().values(job=job, period_ms=to_ms(period)))

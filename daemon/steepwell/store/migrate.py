@@ -1,0 +1,115 @@
+"""Brings a store to the schema this program works with."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from sqlalchemy import column, inspect, select, table
+
+from steepwell.errors import StoreError
+from steepwell.store.sqlite import FOR_WRITING, back_up
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection, Engine
+
+_VERSION = table("alembic_version", column("version_num"))
+
+
+@dataclass(frozen=True, slots=True)
+class Schema:
+    """The schemas a program knows: all that were released, the last being its own.
+
+    Attributes
+    ----------
+    known
+        Their numbers, oldest first.
+    scripts
+        Folder with the Alembic scripts.
+    """
+
+    known: tuple[str, ...]
+    scripts: Path
+
+    @property
+    def head(self) -> str:
+        """The schema the program works with."""
+        return self.known[-1]
+
+
+SCHEMA = Schema(known=("1",), scripts=Path(__file__).parent / "migrations")
+
+
+def bring_up_to_date(engine: Engine, file: Path, schema: Schema = SCHEMA) -> None:
+    """Migrate a store, with a backup of what was there.
+
+    Parameters
+    ----------
+    engine
+        The store.
+    file
+        Its file.
+    schema
+        What to migrate to.
+
+    Raises
+    ------
+    StoreError
+        If the store is newer than this program, or is no store of ours.
+    """
+    with engine.connect() as connection:
+        version = _version(connection, file, schema)
+    if version == schema.head:
+        return
+    if version is not None:
+        back_up(file, file.with_name(f"{file.name}.schema-{version}"))
+    writing = engine.execution_options(**{FOR_WRITING: True})
+    with writing.connect() as connection, connection.begin():
+        # Another process may have migrated it in the meantime.
+        if _version(connection, file, schema) != schema.head:
+            _upgrade(connection, schema)
+
+
+def require_up_to_date(engine: Engine, file: Path, schema: Schema = SCHEMA) -> None:
+    """Refuse a store that would have to be migrated first.
+
+    Raises
+    ------
+    StoreError
+        If the schema of the store is not this program's.
+    """
+    with engine.connect() as connection:
+        if _version(connection, file, schema) != schema.head:
+            raise StoreError(
+                f"{file} is older than this program; start the daemon once to update it"
+            )
+
+
+def _version(connection: Connection, file: Path, schema: Schema) -> str | None:
+    """Return the schema of a store; None for an empty file."""
+    tables = inspect(connection).get_table_names()
+    if not tables:
+        return None
+    if _VERSION.name not in tables:
+        raise StoreError(
+            f"{file} is not a store of this program; name another file in the garden file"
+        )
+    version: str | None = connection.execute(select(_VERSION.c.version_num)).scalar()
+    if version is not None and version not in schema.known:
+        raise StoreError(
+            f"{file} was written by a newer version of this program (schema {version}, known up to "
+            f"{schema.head}); install that version again, or name another file in the garden file"
+        )
+    return version
+
+
+def _upgrade(connection: Connection, schema: Schema) -> None:
+    # A store that is up to date must open without the time this import takes.
+    from alembic import command  # noqa: PLC0415
+    from alembic.config import Config  # noqa: PLC0415
+
+    config = Config()
+    config.set_main_option("script_location", str(schema.scripts).replace("%", "%%"))
+    config.attributes["connection"] = connection
+    command.upgrade(config, "head")

@@ -1,0 +1,1 @@
+"""From one released schema of the store to the next."""

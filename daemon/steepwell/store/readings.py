@@ -1,0 +1,243 @@
+"""Readings: writing a batch of them, and the questions asked about them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from sqlalchemy import Select, bindparam, case, func, select
+
+from steepwell.clock import to_ms
+from steepwell.store.arrivals import Batch, Written, write_batch
+from steepwell.store.tables import reading, sensor
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from datetime import datetime
+
+    from sqlalchemy import Connection, Row
+
+    from steepwell.store.database import Database
+
+GOOD_FLAGS = (1, 2)
+HOUR_MS = 3_600_000
+
+_COLUMNS = (reading.c.time_ms, reading.c.value, reading.c.flag, reading.c.reason)
+_NEWEST = (
+    select(*_COLUMNS)
+    .where(reading.c.sensor == bindparam("of"), reading.c.time_ms <= bindparam("until"))
+    .order_by(reading.c.time_ms.desc())
+    .limit(1)
+)
+_NEWEST_GOOD = _NEWEST.where(reading.c.flag.in_(GOOD_FLAGS))
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One measured value: rain in mm since the gauge started, level in L, temperature in °C."""
+
+    sensor: str
+    time_ms: int
+    value: float
+    flag: int
+    reason: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class HourFact:
+    """What the good readings of one sensor within one hour come to, in base units."""
+
+    sensor: str
+    hour_ms: int
+    least: float
+    most: float
+    mean: float
+    last: float
+    count: int
+
+
+class Readings:
+    """The readings of one garden.
+
+    Parameters
+    ----------
+    database
+        Where they are.
+    ids
+        Number of each sensor in the store, by name.
+    """
+
+    def __init__(self, database: Database, ids: Mapping[str, int]) -> None:
+        self._database = database
+        self.ids = ids
+
+    def write(self, batch: Batch) -> Written:
+        """Write a batch in one transaction."""
+        with self._database.transaction() as connection:
+            return write_batch(connection, batch)
+
+    def latest(self, now: datetime) -> dict[str, Reading]:
+        """Return the newest reading of each sensor at or before ``now``, whatever its flag.
+
+        Parameters
+        ----------
+        now
+            Aware datetime.
+
+        Returns
+        -------
+        dict
+            By name of the sensor; sensors never heard are not in it.
+        """
+        with self._database.reading() as connection:
+            found = {name: self._newest(connection, _NEWEST, name, now) for name in self.ids}
+        return {name: newest for name, newest in found.items() if newest is not None}
+
+    def last_good(self, name: str, now: datetime) -> Reading | None:
+        """Return the newest reading of a sensor with flag 1 or 2, or None.
+
+        Parameters
+        ----------
+        name
+            Name of the sensor.
+        now
+            Aware datetime; later readings are not seen.
+        """
+        if name not in self.ids:
+            return None
+        with self._database.reading() as connection:
+            return self._newest(connection, _NEWEST_GOOD, name, now)
+
+    def _newest(
+        self,
+        connection: Connection,
+        question: Select[tuple[int, float, int, str]],
+        name: str,
+        now: datetime,
+    ) -> Reading | None:
+        one = self.ids[name]
+        known = connection.execute(select(sensor.c.newest_ms).where(sensor.c.id == one)).scalar()
+        if known is None:
+            return None
+        # The newest reading is known, so a silent sensor costs no search through the others.
+        until = min(to_ms(now), known)
+        found = connection.execute(question, {"of": one, "until": until}).first()
+        if found is None:
+            return None
+        return Reading(name, found.time_ms, found.value, found.flag, found.reason)
+
+    def hourly(self, sensors: Sequence[str], start: datetime, end: datetime) -> list[HourFact]:
+        """Return what each hour of some sensors comes to, good readings only.
+
+        Parameters
+        ----------
+        sensors
+            Their names.
+        start, end
+            Aware datetimes: ``start`` <= time < ``end``.
+
+        Returns
+        -------
+        list of HourFact
+            Ordered by sensor name and hour; hours without a good reading are not in it.
+        """
+        names = {self.ids[name]: name for name in sensors if name in self.ids}
+        hour = (reading.c.time_ms // HOUR_MS).label("hour")
+        facts = (
+            select(
+                reading.c.sensor,
+                hour,
+                func.min(reading.c.value).label("least"),
+                func.max(reading.c.value).label("most"),
+                func.avg(reading.c.value).label("mean"),
+                func.count().label("count_"),
+                func.max(reading.c.time_ms).label("last_ms"),
+            )
+            .where(
+                reading.c.time_ms >= to_ms(start),
+                reading.c.time_ms < to_ms(end),
+                reading.c.sensor.in_(names),
+                reading.c.flag.in_(GOOD_FLAGS),
+            )
+            .group_by(reading.c.sensor, hour)
+            .subquery()
+        )
+        question = select(facts, reading.c.value.label("last")).join(
+            reading, (reading.c.sensor == facts.c.sensor) & (reading.c.time_ms == facts.c.last_ms)
+        )
+        with self._database.reading() as connection:
+            rows = connection.execute(question).all()
+        return sorted((_hour_fact(row, names) for row in rows), key=_by_sensor_and_hour)
+
+    def hourly_rise(self, name: str, start: datetime, end: datetime) -> list[tuple[int, float]]:
+        """Return by how much a cumulative counter rose in each hour, good readings only.
+
+        A fall is a restart of the counter: what it shows after it has risen from nothing. What
+        it rose between two readings belongs to the hour of the later one.
+
+        Parameters
+        ----------
+        name
+            Name of the sensor.
+        start, end
+            Aware datetimes: ``start`` <= time < ``end``.
+
+        Returns
+        -------
+        list of tuple
+            Start of the hour [ms since 1970] and rise [unit of the sensor], ordered by hour;
+            hours without a reading are not in it.
+        """
+        if name not in self.ids:
+            return []
+        of_sensor = (reading.c.sensor == self.ids[name]) & reading.c.flag.in_(GOOD_FLAGS)
+        before = (
+            select(reading.c.time_ms)
+            .where(of_sensor, reading.c.time_ms < to_ms(start))
+            .order_by(reading.c.time_ms.desc())
+            .limit(1)
+            .scalar_subquery()
+        )
+        steps = (
+            select(
+                reading.c.time_ms,
+                reading.c.value,
+                func.lag(reading.c.value).over(order_by=reading.c.time_ms).label("previous"),
+            )
+            .where(
+                of_sensor,
+                reading.c.time_ms >= func.coalesce(before, to_ms(start)),
+                reading.c.time_ms < to_ms(end),
+            )
+            .subquery()
+        )
+        rise = case(
+            (steps.c.previous.is_(None), 0.0),
+            (steps.c.value >= steps.c.previous, steps.c.value - steps.c.previous),
+            else_=steps.c.value,
+        )
+        hour = (steps.c.time_ms // HOUR_MS).label("hour")
+        question = (
+            select(hour, func.sum(rise))
+            .where(steps.c.time_ms >= to_ms(start))
+            .group_by(hour)
+            .order_by(hour)
+        )
+        with self._database.reading() as connection:
+            return [(h * HOUR_MS, float(mm)) for h, mm in connection.execute(question)]
+
+
+def _hour_fact(row: Row[tuple[object, ...]], names: Mapping[int, str]) -> HourFact:
+    return HourFact(
+        sensor=names[row.sensor],
+        hour_ms=row.hour * HOUR_MS,
+        least=row.least,
+        most=row.most,
+        mean=row.mean,
+        last=row.last,
+        count=row.count_,
+    )
+
+
+def _by_sensor_and_hour(fact: HourFact) -> tuple[str, int]:
+    return fact.sensor, fact.hour_ms

@@ -1,0 +1,49 @@
+"""Outlooks, plans and letters as they were issued."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Literal
+
+from sqlalchemy import select
+
+from steepwell.clock import to_ms
+from steepwell.store.tables import result
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from steepwell.store.database import Database
+
+ResultKind = Literal["outlook", "plan", "letter"]
+
+
+class Results:
+    """What the jobs came to, by kind and moment of issue.
+
+    Parameters
+    ----------
+    database
+        Where they are.
+    """
+
+    def __init__(self, database: Database) -> None:
+        self._database = database
+
+    def save(self, kind: ResultKind, issued: datetime, document: dict[str, Any]) -> None:
+        """Keep a result; one issued at the same moment is replaced."""
+        key = {"kind": kind, "issued_ms": to_ms(issued)}
+        with self._database.transaction() as connection:
+            connection.execute(result.delete().filter_by(**key))
+            connection.execute(result.insert().values(**key, document=document))
+
+    def latest(self, kind: ResultKind, now: datetime) -> dict[str, Any] | None:
+        """Return the newest result of a kind issued at or before ``now``, or None."""
+        question = (
+            select(result.c.document)
+            .where(result.c.kind == kind, result.c.issued_ms <= to_ms(now))
+            .order_by(result.c.issued_ms.desc())
+            .limit(1)
+        )
+        with self._database.reading() as connection:
+            found: dict[str, Any] | None = connection.execute(question).scalar()
+        return found

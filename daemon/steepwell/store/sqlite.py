@@ -1,0 +1,97 @@
+"""What is particular to SQLite: settings of a connection, insert-or-ignore, the backup."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
+from sqlalchemy.exc import ArgumentError
+
+from steepwell.errors import StoreError
+
+if TYPE_CHECKING:
+    from sqlalchemy.engine.interfaces import DBAPIConnection
+    from sqlalchemy.pool import ConnectionPoolEntry
+
+BUSY_TIMEOUT_MS = 5000
+FOR_WRITING = "steepwell_for_writing"
+
+INSERT_READING = (
+    "INSERT OR IGNORE INTO reading (time_ms, sensor, value, flag, reason) VALUES (?, ?, ?, ?, ?)"
+)
+INSERT_SEEN = "INSERT OR REPLACE INTO seen_message (packet_id, digest, number) VALUES (?, ?, ?)"
+INSERT_REFUSED = "INSERT INTO refused (time_ms, topic, payload, reason) VALUES (?, ?, ?, ?)"
+
+
+def store_file(url: str) -> Path:
+    """Return the file a store's address names.
+
+    Parameters
+    ----------
+    url
+        Address as in the garden file, for instance ``sqlite:///steepwell.db``.
+
+    Returns
+    -------
+    Path
+        The file.
+
+    Raises
+    ------
+    StoreError
+        If it is no address of an SQLite file.
+    """
+    wanted = 'write the store as "sqlite:///steepwell.db"'
+    try:
+        parsed: URL = make_url(url)
+    except ArgumentError:
+        raise StoreError(f"{url!r} is no address of a store; {wanted}") from None
+    if parsed.get_backend_name() != "sqlite" or parsed.database in {None, "", ":memory:"}:
+        raise StoreError(f"{url!r} is no SQLite file; {wanted}")
+    return Path(str(parsed.database))
+
+
+def sqlite_engine(file: Path, *, read_only: bool) -> Engine:
+    """Return an engine whose every connection is durable, patient and begins as it is told.
+
+    A commit is on the disk when it returns (write-ahead log, synchronous=FULL). Transactions that
+    will write say so when they begin, so that two writers wait for one another instead of failing.
+    """
+    engine = create_engine(URL.create("sqlite", database=str(file)))
+
+    @event.listens_for(engine, "connect")
+    def _set_up(dbapi_connection: DBAPIConnection, _entry: ConnectionPoolEntry) -> None:
+        raw: Any = dbapi_connection
+        raw.isolation_level = None
+        raw.execute(f"PRAGMA busy_timeout = {BUSY_TIMEOUT_MS}")
+        raw.execute("PRAGMA foreign_keys = ON")
+        raw.execute("PRAGMA synchronous = FULL")
+        if read_only:
+            raw.execute("PRAGMA query_only = ON")
+        else:
+            raw.execute("PRAGMA journal_mode = WAL")
+
+    @event.listens_for(engine, "begin")
+    def _begin(connection: Connection) -> None:
+        writes = connection.get_execution_options().get(FOR_WRITING, False)
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+    return engine
+
+
+def back_up(file: Path, copy: Path) -> None:
+    """Copy a store, open or not, to another file.
+
+    Parameters
+    ----------
+    file
+        The store.
+    copy
+        Where the copy goes; a file that is there already is replaced.
+    """
+    copy.unlink(missing_ok=True)
+    with closing(sqlite3.connect(file)) as source, closing(sqlite3.connect(copy)) as target:
+        source.backup(target)

@@ -1,0 +1,145 @@
+"""The store: everything the program remembers, in one file."""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Self
+
+from sqlalchemy import select
+from sqlalchemy.exc import DatabaseError
+
+from steepwell.errors import StoreError
+from steepwell.store import tables
+from steepwell.store.database import Database
+from steepwell.store.journal import Journal
+from steepwell.store.ledger import Ledger
+from steepwell.store.migrate import bring_up_to_date, require_up_to_date
+from steepwell.store.notices import Notices
+from steepwell.store.outbox import Outbox
+from steepwell.store.readings import Readings
+from steepwell.store.refused import RefusedMessages
+from steepwell.store.results import Results
+from steepwell.store.seen import SeenMessages
+from steepwell.store.sqlite import sqlite_engine, store_file
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from types import TracebackType
+
+    from sqlalchemy import Connection
+
+    from steepwell.garden.garden import Garden
+
+
+class Store:
+    """Readings, journal, ledger, results, notices, outbox and refused messages of one garden.
+
+    Parameters
+    ----------
+    database
+        Where they are.
+    sensors
+        Number of each sensor in the store, by name.
+    """
+
+    def __init__(self, database: Database, sensors: dict[str, int]) -> None:
+        self._database = database
+        self.readings = Readings(database, sensors)
+        self.seen = SeenMessages(database)
+        self.refused = RefusedMessages(database)
+        self.journal = Journal(database)
+        self.ledger = Ledger(database)
+        self.results = Results(database)
+        self.notices = Notices(database)
+        self.outbox = Outbox(database)
+
+    @contextmanager
+    def transaction(self) -> Iterator[None]:
+        """Make everything this thread writes inside the block one transaction."""
+        with self._database.transaction():
+            yield
+
+    def close(self) -> None:
+        """Close the store."""
+        self._database.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        traceback: TracebackType | None,
+    ) -> None:
+        self.close()
+
+
+def garden_store_url(garden: Garden) -> str:
+    """Return the address of a garden's store; a relative file begins at the garden file's folder.
+
+    Raises
+    ------
+    StoreError
+        If the garden file names no SQLite file.
+    """
+    return f"sqlite:///{garden.path(store_file(garden.store.url)).resolve()}"
+
+
+def open_store(url: str, garden: Garden, *, read_only: bool = False) -> Store:
+    """Open a store, and create or migrate it first unless it is only read.
+
+    Parameters
+    ----------
+    url
+        Its address, from ``garden_store_url``.
+    garden
+        Whose sensors it keeps.
+    read_only
+        Refuse to write.
+
+    Returns
+    -------
+    Store
+        To be closed when done with.
+
+    Raises
+    ------
+    StoreError
+        If it cannot be opened, was written by a newer version, or is missing and only read.
+    """
+    file = store_file(url)
+    if read_only and not file.is_file():
+        raise StoreError(f"there is no store {file} yet; start the daemon, which makes it")
+    engine = sqlite_engine(file, read_only=read_only)
+    try:
+        if read_only:
+            require_up_to_date(engine, file)
+        else:
+            bring_up_to_date(engine, file)
+        database = Database(engine)
+        with database.reading() if read_only else database.transaction() as connection:
+            sensors = _sensor_numbers(connection, garden, add=not read_only)
+    except DatabaseError as error:
+        engine.dispose()
+        raise StoreError(
+            f"the store {file} cannot be opened ({error.orig}); see that its folder "
+            "exists, can be written, and that the file is a store"
+        ) from error
+    except StoreError:
+        engine.dispose()
+        raise
+    return Store(database, sensors)
+
+
+def _sensor_numbers(connection: Connection, garden: Garden, *, add: bool) -> dict[str, int]:
+    question = select(tables.sensor.c.name, tables.sensor.c.id).where(
+        tables.sensor.c.garden == garden.name
+    )
+    known = {row.name: row.id for row in connection.execute(question)}
+    missing = [sensor.name for sensor in garden.sensor if sensor.name not in known]
+    if missing and add:
+        rows = [{"garden": garden.name, "name": name} for name in missing]
+        connection.execute(tables.sensor.insert(), rows)
+        known = {row.name: row.id for row in connection.execute(question)}
+    return {sensor.name: known[sensor.name] for sensor in garden.sensor if sensor.name in known}

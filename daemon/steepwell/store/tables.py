@@ -1,0 +1,119 @@
+"""The tables of the store, as SQLAlchemy sees them."""
+
+from __future__ import annotations
+
+from sqlalchemy import (
+    JSON,
+    BigInteger,
+    Column,
+    Float,
+    ForeignKey,
+    Integer,
+    LargeBinary,
+    MetaData,
+    String,
+    Table,
+    Text,
+    UniqueConstraint,
+)
+
+metadata = MetaData()
+
+sensor = Table(
+    "sensor",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("garden", String, nullable=False),
+    Column("name", String, nullable=False),
+    Column("newest_ms", BigInteger),
+    UniqueConstraint("garden", "name"),
+)
+
+reading = Table(
+    "reading",
+    metadata,
+    Column("time_ms", BigInteger, primary_key=True, autoincrement=False),
+    Column("sensor", Integer, ForeignKey("sensor.id"), primary_key=True, autoincrement=False),
+    Column("value", Float, nullable=False),
+    Column("flag", Integer, nullable=False),
+    Column("reason", Text),
+    sqlite_with_rowid=False,
+)
+
+seen_message = Table(
+    "seen_message",
+    metadata,
+    Column("packet_id", Integer, primary_key=True, autoincrement=False),
+    Column("digest", LargeBinary, nullable=False),
+    Column("number", BigInteger, nullable=False),
+)
+
+refused = Table(
+    "refused",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("time_ms", BigInteger, nullable=False),
+    Column("topic", Text, nullable=False),
+    Column("payload", LargeBinary, nullable=False),
+    Column("reason", Text, nullable=False),
+    sqlite_autoincrement=True,
+)
+
+journal = Table(
+    "journal",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("at_ms", BigInteger, nullable=False),
+    Column("recorded_ms", BigInteger, nullable=False),
+    Column("kind", String, nullable=False),
+    Column("withdraws", Integer, ForeignKey("journal.id"), unique=True),
+    Column("entry", JSON, nullable=False),
+    sqlite_autoincrement=True,
+)
+
+ledger = Table(
+    "ledger",
+    metadata,
+    Column("job", String, primary_key=True),
+    Column("period_ms", BigInteger, nullable=False),
+)
+
+result = Table(
+    "result",
+    metadata,
+    Column("kind", String, primary_key=True),
+    Column("issued_ms", BigInteger, primary_key=True, autoincrement=False),
+    Column("document", JSON, nullable=False),
+)
+
+notice_event = Table(
+    "notice_event",
+    metadata,
+    Column("number", Integer, primary_key=True),
+    Column("id", String, nullable=False, index=True),
+    Column("kind", String, nullable=False),
+    Column("subject", String, nullable=False),
+    Column("event", String, nullable=False),
+    Column("at_ms", BigInteger, nullable=False),
+    Column("urgency", String, nullable=False),
+    Column("severity", String, nullable=False),
+    Column("certainty", String, nullable=False),
+    Column("headline", Text, nullable=False),
+    Column("text", Text, nullable=False),
+    Column("figures", JSON, nullable=False),
+    Column("reason", Text, nullable=False),
+)
+
+outbox = Table(
+    "outbox",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("key", String, nullable=False, unique=True),
+    Column("to", String, nullable=False),
+    Column("message", LargeBinary, nullable=False),
+    Column("put_ms", BigInteger, nullable=False),
+    Column("next_try_ms", BigInteger, nullable=False),
+    Column("attempts", Integer, nullable=False),
+    Column("last_reason", Text),
+    Column("delivered_ms", BigInteger),
+)
