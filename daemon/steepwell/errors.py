@@ -57,7 +57,7 @@ class Fault:
     def __str__(self) -> str:
         """Return the fault as one line for a person."""
         at = f"line {self.line}: " if self.line is not None else ""
-        return f"{at}{self.where}: found {self.found}; wanted {self.wanted}"
+        return f"{at}{self.where}: found {self.found}; wanted: {self.wanted}"
 
 
 class GardenFileError(SteepwellError):

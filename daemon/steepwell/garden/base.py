@@ -17,12 +17,14 @@ class Part(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
+_LONGEST = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
+
+
 def _check_month_day(text: str) -> str:
     month, _, day = text.partition("-")
-    longest = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
-    if not (month.isdigit() and day.isdigit() and 1 <= int(month) <= 12):
+    if not (month.isdecimal() and day.isdecimal() and 1 <= int(month) <= len(_LONGEST)):
         raise ValueError('a day of the year is month and day, for instance "05-15"')
-    if not 1 <= int(day) <= longest[int(month) - 1]:
+    if not 1 <= int(day) <= _LONGEST[int(month) - 1]:
         raise ValueError(f"month {month} has no day {day}")
     return f"{int(month):02d}-{int(day):02d}"
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from functools import cached_property
 from pathlib import Path
+from typing import Any
 
 from pydantic import Field
 
 from steepwell.garden.base import Part
 from steepwell.garden.growing import Bed, Vessel
+from steepwell.garden.quantity import IN_INNER_UNITS
 from steepwell.garden.sensors import LevelSensor, RainSensor, Sensor, TemperatureSensor
 from steepwell.garden.site import (
     Broker,
@@ -81,6 +83,15 @@ class Garden(Part):
     def rain_sensor(self) -> RainSensor | None:
         """The rain gauge, or None."""
         return next((s for s in self.sensor if isinstance(s, RainSensor)), None)
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the garden in the units used inside, for another process."""
+        return {**self.model_dump(mode="json"), "folder": str(self.folder)}
+
+    @classmethod
+    def from_json(cls, data: dict[str, Any]) -> Garden:
+        """Return the garden that ``to_json`` wrote."""
+        return cls.model_validate(data, context=IN_INNER_UNITS)
 
     def path(self, path: Path) -> Path:
         """Return a path of the file as seen from the file's own folder."""

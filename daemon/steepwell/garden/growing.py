@@ -4,24 +4,33 @@ from __future__ import annotations
 
 from typing import Annotated, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import AfterValidator, Field, model_validator
 
 from steepwell.garden.base import MonthDay, Name, Part
 from steepwell.garden.quantity import Litres, LitresOrNone, Share, SquareMetres
 from steepwell.garden.tables import reference_tables
 
 
+def _check_crop(name: str) -> str:
+    reference_tables().crop(name)
+    return name
+
+
+def _check_soil(name: str) -> str:
+    reference_tables().soil(name)
+    return name
+
+
+CropName = Annotated[str, AfterValidator(_check_crop)]
+SoilName = Annotated[str, AfterValidator(_check_soil)]
+
+
 class Growing(Part):
     """One crop in a bed, every year from one day to another."""
 
-    crop: str
+    crop: CropName
     planted: MonthDay
     cleared: MonthDay | None = None
-
-    @model_validator(mode="after")
-    def _is_known(self) -> Self:
-        reference_tables().crop(self.crop)
-        return self
 
 
 class Mulch(Part):
@@ -37,16 +46,11 @@ class Bed(Part):
     name: Name
     area: SquareMetres
     kind: Literal["ground", "pot", "tray", "greenhouse"] = "ground"
-    soil: str = "loam"
+    soil: SoilName = "loam"
     crops: tuple[Growing, ...] = ()
     mulch: Mulch | None = None
     priority: Annotated[float, Field(gt=0, le=10)] = 1.0
     butt: Name | None = None
-
-    @model_validator(mode="after")
-    def _soil_is_known(self) -> Self:
-        reference_tables().soil(self.soil)
-        return self
 
     @property
     def rained_on(self) -> bool:

@@ -3,18 +3,35 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterator
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 NAMED_SECTIONS = ("roof", "butt", "vessel", "bed", "sensor")
+_AIR = "air"
+_Steps = tuple[int | str, ...]
 
 
 class Link(NamedTuple):
     """A place in the file that points wrong: where, what stands there, what should."""
 
-    where: tuple[int | str, ...]
+    where: _Steps
     found: str
     wanted: str
+
+
+class _Voice(NamedTuple):
+    """What tells the message of one sensor from that of another; ``part`` may be missing."""
+
+    topic: str
+    payload: str
+    part: object
+
+    def sounds_like(self, other: _Voice) -> bool:
+        if self.topic != other.topic:
+            return False
+        return self == other or self.part is None or other.part is None
 
 
 def broken_links(raw: dict[str, Any]) -> Iterator[Link]:
@@ -61,14 +78,14 @@ def _doubles(raw: dict[str, Any], section: str) -> Iterator[Link]:
     for index, part in _parts(raw, section):
         name = part.get("name")
         if isinstance(name, str) and name in seen:
-            yield Link((section, index, "name"), f"{name!r} a second time", f"a {section} of its own name")
+            yield Link(
+                (section, index, "name"), f"{name!r} a second time", f"a {section} of its own name"
+            )
         elif isinstance(name, str):
             seen.add(name)
 
 
-def _dangling(
-    where: tuple[int | str, ...], name: str, target: str, known: list[str]
-) -> Iterator[Link]:
+def _dangling(where: _Steps, name: str, target: str, known: list[str]) -> Iterator[Link]:
     if name in known:
         return
     near = difflib.get_close_matches(name, known, n=1)
@@ -87,12 +104,14 @@ def _overflow_circles(raw: dict[str, Any]) -> Iterator[Link]:
         for _, part in _parts(raw, "butt")
         if isinstance(part.get("name"), str) and isinstance(part.get("overflow_to"), str)
     }
+    told: set[str] = set()
     for index, part in _parts(raw, "butt"):
         name = part.get("name")
-        here, steps = following.get(name) if isinstance(name, str) else None, 0
-        while here is not None and here != name and steps <= len(following):
-            here, steps = following.get(here), steps + 1
-        if here is not None and here == name:
+        if not isinstance(name, str) or name in told:
+            continue
+        chain = _spills_through(name, following)
+        if chain[-1:] == [name]:
+            told.update(chain)
             yield Link(
                 ("butt", index, "overflow_to"),
                 f"{following[name]!r}, which in the end spills back into {name!r}",
@@ -100,53 +119,68 @@ def _overflow_circles(raw: dict[str, Any]) -> Iterator[Link]:
             )
 
 
+def _spills_through(name: str, following: dict[str, str]) -> list[str]:
+    """Return the butts below one, down to the last or to the first that comes again."""
+    chain: list[str] = []
+    here = following.get(name)
+    while here is not None and here not in chain:
+        chain.append(here)
+        here = None if here == name else following.get(here)
+    return chain
+
+
 def _sensor_links(raw: dict[str, Any], names: dict[str, list[str]]) -> Iterator[Link]:
-    spoken: dict[tuple[object, ...], str] = {}
-    measured: dict[tuple[object, object], str] = {}
+    heard: list[tuple[_Voice, str]] = []
+    measured: dict[tuple[str, str], str] = {}
     for index, part in _parts(raw, "sensor"):
-        target = {"level": "butt", "temperature": "vessel"}.get(str(part.get("measures")))
-        places = part.get("of", [])
-        for place in [places] if isinstance(places, str) else places if isinstance(places, list) else []:
-            if target == "vessel" and place == "air":
-                known = [place]
-            else:
-                known = names[target] if target else [str(place)]
-            yield from _dangling(("sensor", index, "of"), str(place), target or "", known)
-            yield from _twice(measured, (part.get("measures"), place), part, ("sensor", index, "of"))
-        if part.get("measures") == "rain":
-            yield from _twice(measured, ("rain", None), part, ("sensor", index, "measures"))
-        yield from _shared_topic(spoken, index, part)
+        here = ("sensor", index)
+        yield from _heard_twice(heard, part, here)
+        measures = part.get("measures")
+        if measures == "rain":
+            yield from _measured_twice(measured, ("rain", ""), part, (*here, "measures"))
+        elif measures in ("level", "temperature"):
+            target = "butt" if measures == "level" else "vessel"
+            for where, place in _places(part, here):
+                if (target, place) != ("vessel", _AIR):
+                    yield from _dangling(where, place, target, names[target])
+                yield from _measured_twice(measured, (measures, place), part, where)
 
 
-def _twice(
-    measured: dict[tuple[object, object], str],
-    key: tuple[object, object],
-    part: dict[str, Any],
-    where: tuple[int | str, ...],
+def _places(part: dict[str, Any], here: _Steps) -> list[tuple[_Steps, str]]:
+    of = part.get("of")
+    if isinstance(of, str):
+        return [((*here, "of"), of)]
+    if not isinstance(of, list):
+        return []
+    return [((*here, "of", i), place) for i, place in enumerate(of) if isinstance(place, str)]
+
+
+def _measured_twice(
+    measured: dict[tuple[str, str], str], key: tuple[str, str], part: dict[str, Any], where: _Steps
 ) -> Iterator[Link]:
     if key in measured:
-        what = "the rain" if key[0] == "rain" else f"the {key[0]} of {key[1]}"
-        yield Link(where, f"{what}, which {measured[key]!r} measures already", "one sensor for each thing")
+        what = "the rain" if key[0] == "rain" else f"the {key[0]} of {key[1]!r}"
+        yield Link(
+            where, f"{what}, which {measured[key]!r} measures already", "one sensor for each thing"
+        )
     else:
         measured[key] = str(part.get("name"))
 
 
-def _shared_topic(
-    spoken: dict[tuple[object, ...], str], index: int, part: dict[str, Any]
+def _heard_twice(
+    heard: list[tuple[_Voice, str]], part: dict[str, Any], here: _Steps
 ) -> Iterator[Link]:
     """Refuse two sensors that would read the same value of the same message."""
     topic = part.get("topic")
     if not isinstance(topic, str):
         return
-    name = str(part.get("name"))
-    voice = (part.get("payload"), part.get("record") or part.get("pointer"))
-    for (other_topic, *other_voice), other in spoken.items():
-        whole_message = voice[1] is None or other_voice[1] is None
-        if topic == other_topic and (whole_message or voice == tuple(other_voice)):
+    voice = _Voice(topic, str(part.get("payload")), part.get("record") or part.get("pointer"))
+    for other, name in heard:
+        if voice.sounds_like(other):
             yield Link(
-                ("sensor", index, "topic"),
-                f"{topic!r}, on which {other!r} is heard already",
+                (*here, "topic"),
+                f"{topic!r}, on which {name!r} is heard already",
                 "one sensor to a topic, or each with a record or pointer of its own",
             )
             return
-    spoken[(topic, *voice)] = name
+    heard.append((voice, str(part.get("name"))))

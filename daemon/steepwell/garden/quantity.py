@@ -2,18 +2,26 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Annotated, Any
+from typing import Annotated, Final
 
 import pint
-from pydantic import BeforeValidator, Field
+from pydantic import BeforeValidator, ValidationInfo
 
 _NUMBER_AND_UNIT = re.compile(r"^\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(\S.*?)\s*$")
-_POWER_WITHOUT_CARET = re.compile(r"\b([kcm]?m|in|ft|yd)([23])\b")
-_BARE_GALLON = re.compile(r"\b(gal|gals|gallon|gallons)\b", re.IGNORECASE)
+_PERCENT = re.compile(r"\s*(\d+\.?\d*|\.\d+)\s*%\s*")
+_DECIMAL_COMMA = re.compile(r"^\s*[-+]?\d+,\d")
+_UNIT_AND_POWER = re.compile(r"(°?[A-Za-zµμ][A-Za-zµμ_]*)\s*(?:(?:\^|\*\*)?\s*([23²³]))?")
+_POWERS = {None: 1, "2": 2, "3": 3, "²": 2, "³": 3}
 _CHOSEN_GALLON = re.compile(r"\b(imperial_gallon|us_gallon)s?\b", re.IGNORECASE)
+_BARE_GALLON = re.compile(r"\b(gal|gals|gallon|gallons)\b", re.IGNORECASE)
+_TWO_MEASURES = re.compile(r"\b(pints?|pt|quarts?|qt|cups?|fluid_ounces?|fl_?oz)\b", re.IGNORECASE)
+
+# Validation context of a garden that has been read before and comes as plain floats.
+IN_INNER_UNITS: Final = {"units": "inner"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,22 +34,24 @@ class Kind:
         What to call it in a message.
     unit
         The unit kept inside, as pint writes it.
+    symbol
+        The same, as people write it.
     example
         How a gardener may write one.
     """
 
     name: str
     unit: str
+    symbol: str
     example: str
 
 
-LENGTH = Kind("a length", "meter", '"58 cm"')
-AREA = Kind("an area", "meter ** 2", '"12 m^2"')
-VOLUME = Kind("a volume", "liter", '"210 L"')
-WATER_DEPTH = Kind("a depth of water", "millimeter", '"0.2 mm"')
-TEMPERATURE = Kind("a temperature", "degree_Celsius", '"14 degC"')
-DURATION = Kind("a length of time", "second", '"36 h"')
-RATIO = Kind("a share", "dimensionless", '0.9 or "90 %"')
+LENGTH = Kind("a length", "meter", "m", '"58 cm"')
+AREA = Kind("an area", "meter ** 2", "m²", '"12 m^2"')
+VOLUME = Kind("a volume", "liter", "L", '"210 L"')
+WATER_DEPTH = Kind("a depth of water", "millimeter", "mm", '"0.2 mm"')
+TEMPERATURE = Kind("a temperature", "degree_Celsius", "°C", '"14 degC"')
+RATIO = Kind("a share", "dimensionless", "", '0.9 or "90 %"')
 
 
 @lru_cache(maxsize=1)
@@ -76,25 +86,43 @@ def magnitude(text: object, kind: Kind) -> float:
     if kind is RATIO:
         return _ratio(text)
     if not isinstance(text, str):
-        raise ValueError(f"{kind.name} needs its unit, for instance {kind.example}")
+        raise ValueError(  # noqa: TRY004 - pydantic makes a fault of a ValueError only
+            f"{kind.name} needs its unit, for instance {kind.example}"
+        )
+    if _DECIMAL_COMMA.match(text):
+        raise ValueError(f"a decimal has a point, not a comma, for instance {kind.example}")
     parts = _NUMBER_AND_UNIT.match(text)
     if parts is None:
         raise ValueError(f"{kind.name} is a number and a unit, for instance {kind.example}")
-    number, unit = float(parts[1]), parts[2]
+    return _convert(float(parts[1]), _one_meaning(parts[2]), kind)
+
+
+def _one_meaning(unit: str) -> str:
+    """Refuse a unit that differs from country to country, and return it as pint reads it."""
     if _BARE_GALLON.search(unit) and not _CHOSEN_GALLON.search(unit):
         raise ValueError(
             'a gallon may be two things: write "imperial_gallon" (4.546 L) or "us_gallon" (3.785 L)'
         )
-    unit = _CHOSEN_GALLON.sub(lambda match: match[1].lower(), unit)
-    return _convert(number, _POWER_WITHOUT_CARET.sub(r"\1**\2", unit), kind)
+    if _TWO_MEASURES.search(unit):
+        raise ValueError(f"{unit!r} is not the same everywhere; write it in L or mL")
+    return _CHOSEN_GALLON.sub(lambda match: match[1].lower(), unit)
 
 
 def _convert(number: float, unit: str, kind: Kind) -> float:
+    parts = _UNIT_AND_POWER.fullmatch(unit)
+    if parts is None:
+        raise ValueError(f"unknown unit {unit!r}; write for instance {kind.example}")
+    power = _POWERS[parts[2]]
     registry = _registry()
     try:
-        return float(registry.Quantity(number, registry.parse_units(unit)).to(kind.unit).magnitude)
+        return float(
+            registry.Quantity(number, registry.parse_units(parts[1]) ** power)
+            .to(kind.unit)
+            .magnitude
+        )
     except pint.DimensionalityError:
-        raise ValueError(f"{unit!r} is not {kind.name}; write for instance {kind.example}") from None
+        wanted = f"write for instance {kind.example}"
+        raise ValueError(f"{unit!r} is not the unit of {kind.name}; {wanted}") from None
     except (pint.UndefinedUnitError, pint.DefinitionSyntaxError, ValueError, TypeError):
         raise ValueError(f"unknown unit {unit!r}; write for instance {kind.example}") from None
 
@@ -102,21 +130,32 @@ def _convert(number: float, unit: str, kind: Kind) -> float:
 def _ratio(text: object) -> float:
     if isinstance(text, (int, float)) and not isinstance(text, bool):
         return float(text)
-    if isinstance(text, str) and (match := re.fullmatch(r"\s*([\d.]+)\s*%\s*", text)):
+    if isinstance(text, str) and (match := _PERCENT.fullmatch(text)):
         return float(match[1]) / 100
-    raise ValueError(f"a share is a number from 0 to 1 or a percentage, for instance {RATIO.example}")
+    raise ValueError(f"a share is a number or a percentage, for instance {RATIO.example}")
 
 
-def _quantity(kind: Kind) -> Any:  # noqa: ANN401 - what pydantic's validators take
-    return BeforeValidator(lambda text: magnitude(text, kind))
+def _quantity(
+    kind: Kind, *, above: float | None = None, least: float = -math.inf, most: float
+) -> BeforeValidator:
+    lowest = f"{least:g}" if above is None else f"more than {above:g}"
+
+    def read(value: object, info: ValidationInfo) -> object:
+        if info.context is IN_INNER_UNITS:
+            return value
+        found = magnitude(value, kind)
+        if not least <= found <= most or (above is not None and found <= above):
+            raise ValueError(f"{kind.name} from {lowest} to {most:,.0f} {kind.symbol}".rstrip())
+        return found
+
+    return BeforeValidator(read)
 
 
-Metres = Annotated[float, Field(gt=0, le=100), _quantity(LENGTH)]
-SquareMetres = Annotated[float, Field(gt=0, le=100_000), _quantity(AREA)]
-Litres = Annotated[float, Field(gt=0, le=1_000_000), _quantity(VOLUME)]
-LitresOrNone = Annotated[float, Field(ge=0, le=1_000_000), _quantity(VOLUME)]
-WaterMillimetres = Annotated[float, Field(ge=0, le=100), _quantity(WATER_DEPTH)]
-TipMillimetres = Annotated[float, Field(gt=0, le=10), _quantity(WATER_DEPTH)]
-Elevation = Annotated[float, Field(ge=-430, le=6000), _quantity(LENGTH)]
-Share = Annotated[float, Field(ge=0, le=1), _quantity(RATIO)]
-Seconds = Annotated[float, Field(gt=0), _quantity(DURATION)]
+Metres = Annotated[float, _quantity(LENGTH, above=0, most=100)]
+SquareMetres = Annotated[float, _quantity(AREA, above=0, most=100_000)]
+Litres = Annotated[float, _quantity(VOLUME, above=0, most=1_000_000)]
+LitresOrNone = Annotated[float, _quantity(VOLUME, least=0, most=1_000_000)]
+WaterMillimetres = Annotated[float, _quantity(WATER_DEPTH, least=0, most=100)]
+TipMillimetres = Annotated[float, _quantity(WATER_DEPTH, above=0, most=10)]
+Elevation = Annotated[float, _quantity(LENGTH, least=-430, most=6000)]
+Share = Annotated[float, _quantity(RATIO, least=0, most=1)]

@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import re
 
-_HEADER = re.compile(r"^\s*(\[{1,2})\s*([^\[\]]+?)\s*\]{1,2}")
+_WORD = r"""(?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*')"""
+_PATH = rf"{_WORD}(?:\s*\.\s*{_WORD})*"
+_HEADER = re.compile(rf"^\s*(\[\[?)\s*({_PATH})\s*\]\]?\s*(?:#.*)?$")
+_KEY = re.compile(rf"^\s*({_PATH})\s*=")
+
+Steps = tuple[int | str, ...]
 
 
-def find_line(text: str, where: tuple[int | str, ...]) -> int | None:
-    """Return the line in which a key stands, or its table begins.
+def find_line(text: str, where: Steps) -> int | None:
+    """Return the line in which a key stands, or the nearest thing above it that is there.
 
     Parameters
     ----------
@@ -22,44 +27,51 @@ def find_line(text: str, where: tuple[int | str, ...]) -> int | None:
     int or None
         Line, counted from 1; None where the scan finds nothing.
     """
-    lines = text.splitlines()
-    names = [step for step in where if isinstance(step, str)]
-    for depth in range(len(names), 0, -1):
-        start = _table_line(lines, names[:depth], _index_after(where, depth))
-        if start is not None:
-            return _key_line(lines, start, names[depth:]) or start
-    return _key_line(lines, 0, names)
+    best: int | None = None
+    longest = 0
+    for number, found in _lines(text):
+        shared = _shared_steps(found, where)
+        if shared == len(found) and shared > longest:
+            best, longest = number, shared
+    return best
 
 
-def _index_after(where: tuple[int | str, ...], depth: int) -> int:
-    """Return which member of an array of tables is meant, after ``depth`` names."""
-    seen = 0
-    for position, step in enumerate(where):
-        seen += isinstance(step, str)
-        if seen == depth:
-            following = where[position + 1 : position + 2]
-            return following[0] if following and isinstance(following[0], int) else 0
-    return 0
+def _lines(text: str) -> list[tuple[int, Steps]]:
+    """Return the full key path of each line that begins a section or names a key."""
+    found: list[tuple[int, Steps]] = []
+    members: dict[Steps, int] = {}
+    section: Steps = ()
+    for number, line in enumerate(text.splitlines(), start=1):
+        if header := _HEADER.match(line):
+            section = _section(_words(header[2]), members, is_list=header[1] == "[[")
+            found.append((number, section))
+        elif key := _KEY.match(line):
+            found.append((number, (*section, *_words(key[1]))))
+    return found
 
 
-def _table_line(lines: list[str], names: list[str], index: int) -> int | None:
-    wanted, count = ".".join(names), 0
-    for number, line in enumerate(lines, start=1):
-        header = _HEADER.match(line)
-        if header and header[2].replace(" ", "") == wanted:
-            if count == index:
-                return number
-            count += 1
-    return None
+def _section(names: list[str], members: dict[Steps, int], *, is_list: bool) -> Steps:
+    """Return the path of a section; names of lists stand for their newest member."""
+    path: Steps = ()
+    for name in names[:-1]:
+        path = (*path, name)
+        if path in members:
+            path = (*path, members[path])
+    path = (*path, names[-1])
+    if not is_list:
+        return path
+    members[path] = members.get(path, -1) + 1
+    return (*path, members[path])
 
 
-def _key_line(lines: list[str], after: int, names: list[str]) -> int | None:
-    if not names:
-        return None
-    key = re.compile(rf"^\s*\"?{re.escape(names[0])}\"?\s*[.=]")
-    for number, line in enumerate(lines[after:], start=after + 1):
-        if _HEADER.match(line):
-            return None
-        if key.match(line):
-            return number
-    return None
+def _words(path: str) -> list[str]:
+    return [word.strip("\"'") for word in re.findall(_WORD, path)]
+
+
+def _shared_steps(one: Steps, other: Steps) -> int:
+    shared = 0
+    for left, right in zip(one, other, strict=False):
+        if left != right:
+            break
+        shared += 1
+    return shared

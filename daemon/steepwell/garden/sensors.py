@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal, Self
 
-from pydantic import AfterValidator, Field, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from steepwell.garden.base import Name, Part
 from steepwell.garden.quantity import Metres, TipMillimetres
@@ -27,6 +27,10 @@ def _check_pointer(pointer: str) -> str:
     if (pointer and not pointer.startswith("/")) or not escapes_are_whole:
         raise ValueError('a JSON pointer begins with "/" (RFC 6901), for instance "/water/level"')
     return pointer
+
+
+def _one_or_several(of: object) -> object:
+    return [of] if isinstance(of, str) else of
 
 
 Topic = Annotated[str, AfterValidator(_check_topic)]
@@ -98,8 +102,8 @@ class LevelSensor(_Spoken):
     def _lid_goes_with_distance(self) -> Self:
         if (self.reads == "distance from lid") != (self.lid is not None):
             raise ValueError(
-                'lid, the height of the probe above the floor of the butt, goes with reads = "distance '
-                'from lid", and is needed there'
+                "lid, the height of the probe above the floor of the butt, goes with "
+                'reads = "distance from lid", and is needed there'
             )
         if self.blind is not None and (self.lid is None or self.blind >= self.lid):
             raise ValueError("blind, the nearest distance the probe can tell, is less than lid")
@@ -115,12 +119,12 @@ class TemperatureSensor(_Spoken):
     """A probe in a vessel, or one in the shade for the air."""
 
     measures: Literal["temperature"]
-    of: Name | Annotated[tuple[Name, ...], Field(min_length=1)]
+    of: Annotated[tuple[Name, ...], Field(min_length=1), BeforeValidator(_one_or_several)]
 
     @property
     def places(self) -> tuple[str, ...]:
         """The vessels it stands for, or ``("air",)``."""
-        return (self.of,) if isinstance(self.of, str) else self.of
+        return self.of
 
     @classmethod
     def units_understood(cls) -> tuple[str, ...]:
@@ -128,6 +132,4 @@ class TemperatureSensor(_Spoken):
         return ("Cel", "degF", "K")
 
 
-Sensor = Annotated[
-    RainSensor | LevelSensor | TemperatureSensor, Field(discriminator="measures")
-]
+Sensor = Annotated[RainSensor | LevelSensor | TemperatureSensor, Field(discriminator="measures")]

@@ -2,24 +2,28 @@
 
 from __future__ import annotations
 
+import difflib
 import re
 from pathlib import Path
 from typing import Annotated, Literal
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
 from pydantic import AfterValidator, Field
 
 from steepwell.garden.base import Name, Part
 from steepwell.garden.quantity import Elevation
 
-WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
+WEEKDAYS: tuple[Weekday, ...] = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
 def _check_zone(name: str) -> str:
     try:
         ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError):
-        raise ValueError('a time zone is named like "Europe/London"') from None
+        near = difflib.get_close_matches(name, available_timezones(), n=1)
+        hint = f"; did you mean {near[0]!r}?" if near else ""
+        raise ValueError(f'a time zone, named like "Europe/London"{hint}') from None
     return name
 
 
@@ -36,7 +40,6 @@ def _check_mail(text: str) -> str:
 
 
 TimeOfDay = Annotated[str, AfterValidator(_check_hour)]
-Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 MailAddress = Annotated[str, AfterValidator(_check_mail)]
 Port = Annotated[int, Field(ge=1, le=65_535)]
 

@@ -1,4 +1,4 @@
-"""The reference tables shipped in ``config/``: crops, soils, plants, each figure with its source."""
+"""The reference tables shipped in ``config/``, each figure with its source."""
 
 from __future__ import annotations
 

@@ -156,7 +156,7 @@ class Butt(Part):
             raise ValueError('give either the litres on the label ("210 L") or a shape')
         if self.dead_volume >= self.capacity_l:
             raise ValueError(
-                f"dead_volume is the water below the tap: less than the {self.capacity_l:.0f} L in all"
+                f"dead_volume is the water below the tap: less than all {self.capacity_l:.0f} L"
             )
         return self
 
