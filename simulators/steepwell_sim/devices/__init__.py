@@ -1,0 +1,1 @@
+"""Simulated hardware: it measures the true garden and speaks MQTT."""

@@ -1,0 +1,100 @@
+"""What each kind of sensor makes of the true garden, with the grain and noise of cheap hardware."""
+
+from __future__ import annotations
+
+import math
+import random
+from typing import TYPE_CHECKING
+
+from steepwell.garden.garden import AIR
+from steepwell.garden.sensors import LevelSensor, RainSensor, Sensor, TemperatureSensor
+from steepwell_sim.devices.payloads import Figure
+
+if TYPE_CHECKING:
+    from steepwell_sim.world.rainwater import TrueButt
+    from steepwell_sim.world.world import World
+
+TEMPERATURE_GRAIN_C = 0.0625
+_TEMPERATURE_NOISE_C = 0.06
+_LEVEL_GRAIN_M = 0.001
+_LEVEL_NOISE_M = 0.0015
+_TIP_OF_A_GAUGE_IN_MM = 0.2
+_METRES_IN = {"m": 1.0, "cm": 0.01, "mm": 0.001}
+_LITRES_IN = {"L": 1.0, "m3": 1000.0}
+
+
+class Instrument:
+    """One sensor of the garden file, measuring.
+
+    Parameters
+    ----------
+    sensor
+        As declared.
+    world
+        The true garden.
+    seed
+        Draws its noise.
+    """
+
+    def __init__(self, sensor: Sensor, world: World, seed: int) -> None:
+        self.sensor = sensor
+        self._world = world
+        self._rng = random.Random(f"{seed} noise {sensor.name}")  # noqa: S311 - a simulation
+        self._rain_before_mm = world.rain_mm
+
+    def measure(self) -> Figure:
+        """Return what it reads now."""
+        sensor = self.sensor
+        match sensor:
+            case RainSensor():
+                value, unit = self._rain(sensor)
+            case LevelSensor():
+                value, unit = self._level(sensor)
+            case TemperatureSensor():
+                value, unit = self._temperature(sensor)
+        return Figure(
+            value=value,
+            unit=unit,
+            record=sensor.record,
+            pointer=sensor.pointer,
+            time_pointer=sensor.time_pointer,
+        )
+
+    def _rain(self, sensor: RainSensor) -> tuple[float, str]:
+        """Count whole tips since the gauge started."""
+        tip_mm = sensor.tip or _TIP_OF_A_GAUGE_IN_MM
+        tips = math.floor((self._world.rain_mm - self._rain_before_mm) / tip_mm + 1e-9)
+        if sensor.counts == "tips since start":
+            return tips, "count"
+        unit = sensor.unit or "mm"
+        return tips * tip_mm / (1000 if unit == "m" else 1), unit
+
+    def _level(self, sensor: LevelSensor) -> tuple[float, str]:
+        butt = self._world.rainwater.butts[sensor.of]
+        depth_m = self._grainy_depth_m(butt)
+        if sensor.reads == "percent":
+            share = butt.as_declared.volume_l(depth_m) / butt.as_declared.capacity_l
+            return round(100 * share, 1), sensor.unit or "%"
+        if sensor.reads == "litres":
+            unit = sensor.unit or "L"
+            return round(butt.as_declared.volume_l(depth_m), 1) / _LITRES_IN[unit], unit
+        unit = sensor.unit or "m"
+        if sensor.reads == "depth":
+            return depth_m / _METRES_IN[unit], unit
+        distance_m = max((sensor.lid or 0.0) - depth_m, sensor.blind or 0.0)
+        return distance_m / _METRES_IN[unit], unit
+
+    def _grainy_depth_m(self, butt: TrueButt) -> float:
+        noisy_m = butt.depth_m + self._rng.gauss(0.0, _LEVEL_NOISE_M)
+        return max(0.0, round(noisy_m / _LEVEL_GRAIN_M) * _LEVEL_GRAIN_M)
+
+    def _temperature(self, sensor: TemperatureSensor) -> tuple[float, str]:
+        """Read the place it hangs in, the first of those it stands for."""
+        place = sensor.places[0]
+        true_c = self._world.air_c if place == AIR else self._world.vessels[place].temperature_c
+        noisy_c = true_c + self._rng.gauss(0.0, _TEMPERATURE_NOISE_C)
+        read_c = round(noisy_c / TEMPERATURE_GRAIN_C) * TEMPERATURE_GRAIN_C
+        unit = sensor.unit or "Cel"
+        if unit == "degF":
+            return read_c * 9 / 5 + 32, unit
+        return (read_c + 273.15 if unit == "K" else read_c), unit

@@ -1,0 +1,1 @@
+"""The true garden: roofs, butts, vessels and beds, hour by hour."""
