@@ -1,0 +1,80 @@
+"""How long the water lasts, in words."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from steepwell.tell.documents import DayRange, Outlook
+from steepwell.tell.wording import day, day_range, in_hand
+
+if TYPE_CHECKING:
+    from datetime import date
+
+
+def state(outlook: dict[str, Any], *, below_taps_l: float = 0.0) -> str:
+    """Return what is in hand and how long it lasts at the present rate.
+
+    Parameters
+    ----------
+    outlook
+        The outlook document.
+    below_taps_l
+        What lies below the taps of all butts and so is not in hand [L].
+
+    Returns
+    -------
+    str
+        For instance "in hand 310 of 630 L; at your present rate it lasts to about 22 July
+        (18 July to 8 August)" [L].
+
+    Raises
+    ------
+    pydantic.ValidationError
+        If the document is no outlook.
+    """
+    ahead = Outlook.model_validate(outlook)
+    amount = in_hand(max(ahead.now_l - below_taps_l, 0.0), ahead.capacity_l - below_taps_l)
+    dry_by = ahead.water.dry_by
+    if is_dry(dry_by, ahead.days[0]):
+        return f"in hand {amount}, which is as good as dry"
+    return f"in hand {amount}; at your present rate {lasts(dry_by, ahead.days[-1])}"
+
+
+def is_dry(dry_by: DayRange, today: date) -> bool:
+    """Return whether the water is as good as used up today."""
+    return dry_by.p50 is not None and dry_by.p50 <= today
+
+
+def lasts(dry_by: DayRange, horizon_end: date | None) -> str:
+    """Return how long the water lasts as the end of a sentence.
+
+    Parameters
+    ----------
+    dry_by
+        Days by which a tenth, a half and nine tenths of the futures have run dry; None where that
+        many do not.
+    horizon_end
+        The last day that was looked at, or None if it is not known.
+
+    Returns
+    -------
+    str
+        For instance "it lasts to about 22 July (18 July to 8 August)".
+    """
+    beyond = f"beyond {day(horizon_end)}" if horizon_end else "beyond the weeks looked at"
+    if dry_by.p50 is not None:
+        return f"it lasts to about {day(dry_by.p50)}{_range(dry_by, beyond)}"
+    if dry_by.p10 is not None:
+        return (
+            f"it most likely lasts {beyond}; "
+            f"without much rain it could be gone by about {day(dry_by.p10)}"
+        )
+    return f"no dry day is in sight: it lasts {beyond}"
+
+
+def _range(dry_by: DayRange, beyond: str) -> str:
+    if dry_by.p10 is None or dry_by.p10 == dry_by.p90:
+        return ""
+    if dry_by.p90 is None:
+        return f" (from {day(dry_by.p10)} to {beyond})"
+    return f" ({day_range(dry_by.p10, dry_by.p90)})"

@@ -1,0 +1,212 @@
+"""How figures, days and names are said to a gardener: litres to two figures, dates as ranges."""
+
+from __future__ import annotations
+
+import re
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date
+
+MONTHS = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+DAYS_A_WEEK = 7
+EVERY_DAY = "every day"
+_FEW_L = 10
+_ROUND_L = 1000
+_TIED = re.compile(rf"(?<=\d) (?=(?:L|mL|mm|cm|°C|days|cans?|{'|'.join(MONTHS)})\b)")
+
+
+def litres(amount_l: float) -> str:
+    """Return an amount of water to two figures.
+
+    Parameters
+    ----------
+    amount_l
+        The amount [L].
+
+    Returns
+    -------
+    str
+        For instance "310 L", "4.5 L" or "1,400 L" [L].
+    """
+    return f"{_two_figures(amount_l)} L"
+
+
+def in_hand(amount_l: float, capacity_l: float) -> str:
+    """Return what is there beside what there is room for.
+
+    Parameters
+    ----------
+    amount_l
+        What is there [L].
+    capacity_l
+        What the butts hold, which is on their labels and so told to the litre [L].
+
+    Returns
+    -------
+    str
+        For instance "310 of 630 L" [L].
+    """
+    amount = _two_figures(min(amount_l, capacity_l))
+    if round(amount_l) >= round(capacity_l):
+        amount = f"{capacity_l:,.0f}"
+    return f"{amount} of {capacity_l:,.0f} L"
+
+
+def _two_figures(amount_l: float) -> str:
+    if abs(amount_l) < _FEW_L:
+        return f"{amount_l:.1f}".removesuffix(".0").replace("-0", "0")
+    return f"{float(f'{amount_l:.2g}'):,.0f}"
+
+
+def cans(count: float) -> str:
+    """Return a number of cans, with half cans as halves.
+
+    Parameters
+    ----------
+    count
+        Cans, whole or half [-].
+
+    Returns
+    -------
+    str
+        For instance "half a can", "1 can" or "2½ cans".
+    """
+    halves = round(2 * count)
+    whole, half = divmod(halves, 2)
+    if halves == 1:
+        return "half a can"
+    return f"{whole}{'½' if half else ''} {'can' if halves == 2 else 'cans'}"  # noqa: PLR2004 - two halves
+
+
+def feed_measure(feed_ml: float, spoons: str | None) -> str:
+    """Return the amount of feed as the gardener measures it.
+
+    Parameters
+    ----------
+    feed_ml
+        Undiluted feed [mL].
+    spoons
+        The same as it is measured, or None where there is only the figure.
+
+    Returns
+    -------
+    str
+        For instance "2 tablespoons (30 mL)" [mL].
+    """
+    amount = f"{feed_ml:,.1f}".removesuffix(".0") + " mL"
+    if spoons is None:
+        return amount
+    return f"{spoons} ({amount})" if spoons.endswith(("spoon", "spoons")) else spoons
+
+
+def day(when: date) -> str:
+    """Return a day as "9 July"."""
+    return f"{when.day} {MONTHS[when.month - 1]}"
+
+
+def short_day(when: date) -> str:
+    """Return a day as "9 Jul", for the axis of a chart."""
+    return f"{when.day} {MONTHS[when.month - 1][:3]}"
+
+
+def weekday(when: date) -> str:
+    """Return a day as "Tuesday 3 June"."""
+    return f"{WEEKDAYS[when.weekday()]} {day(when)}"
+
+
+def day_range(first: date, last: date) -> str:
+    """Return two days as "18 July to 8 August", "2 to 8 June", or one day where they are one."""
+    if first == last:
+        return day(first)
+    if (first.year, first.month) == (last.year, last.month):
+        return f"{first.day} to {day(last)}"
+    return f"{day(first)} to {day(last)}"
+
+
+def days_listed(days: Sequence[date]) -> str:
+    """Return some days of a week as "Tuesday 3 and Friday 6 June", or "every day" for all seven."""
+    in_order = sorted(set(days))
+    if len(in_order) == DAYS_A_WEEK and in_order[-1] - in_order[0] == timedelta(days=6):
+        return EVERY_DAY
+    if len({(each.year, each.month) for each in in_order}) > 1:
+        return joined([weekday(each) for each in in_order])
+    short = [f"{WEEKDAYS[each.weekday()]} {each.day}" for each in in_order[:-1]]
+    return joined([*short, *(weekday(each) for each in in_order[-1:])])
+
+
+def joined(words: Sequence[str]) -> str:
+    """Return words as "beans, peas and leeks"."""
+    if len(words) <= 1:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def joined_in_short(words: Sequence[str], most: int) -> str:
+    """Return words joined, the last ones counted where there are more than ``most``."""
+    if len(words) <= most:
+        return joined(words)
+    return joined([*words[: most - 1], f"{len(words) - most + 1} more"])
+
+
+def spoken(name: str) -> str:
+    """Return a name of the garden file as it is said: "north-bed" is "north bed"."""
+    return name.replace("-", " ")
+
+
+def the_butt(name: str) -> str:
+    """Return a butt as it is said: "the north butt"."""
+    return _the(name, "butt", ("tank", "barrel", "cistern"))
+
+
+def the_vessel(name: str) -> str:
+    """Return a vessel as it is said: "the leek vessel"."""
+    return _the(name, "vessel", ("barrel", "bucket", "bin", "drum"))
+
+
+def the_roof(name: str) -> str:
+    """Return a roof as it is said: "the shed roof"."""
+    return _the(name, "roof", ())
+
+
+def _the(name: str, kind: str, other_kinds: tuple[str, ...]) -> str:
+    said = spoken(name)
+    has_kind = any(word in (kind, *other_kinds) for word in said.split())
+    return f"the {said}" if has_kind else f"the {said} {kind}"
+
+
+def sentence(text: str) -> str:
+    """Return text with a capital and a full stop, whatever it came with."""
+    stripped = text.strip()
+    if not stripped:
+        return ""
+    ended = stripped if stripped[-1] in ".?:" else f"{stripped}."
+    return ended[0].upper() + ended[1:]
+
+
+def named(name: str, said: str) -> str:
+    """Return "Beans: in flower." from a name of the garden file and what is said of it."""
+    if ":" in said:
+        return f"{sentence(spoken(name))} {sentence(said)}"
+    return sentence(f"{spoken(name)}: {said}")
+
+
+def tied(text: str) -> str:
+    """Return text in which no line breaks between a number and what it counts."""
+    return _TIED.sub("\u00a0", text)
