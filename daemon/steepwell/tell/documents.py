@@ -1,0 +1,213 @@
+"""The outlook and the plan as documents: what stands under each key, and in which unit."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+Share = Annotated[float, Field(ge=0, le=1)]
+NotNegative = Annotated[float, Field(ge=0)]
+SchemaOne = Annotated[Literal[1], Field(alias="schema")]
+
+
+class Document(BaseModel):
+    """Part of a document: values never change, keys of a later version are passed over."""
+
+    model_config = ConfigDict(frozen=True, validate_by_name=True, validate_by_alias=True)
+
+
+class Fan(Document):
+    """Quantiles for each day."""
+
+    p05: list[float]
+    p10: list[float]
+    p25: list[float]
+    p50: list[float]
+    p75: list[float]
+    p90: list[float]
+    p95: list[float]
+
+
+class Middle(Document):
+    """The median for each day or of the whole horizon."""
+
+    p50: list[float] | float
+
+
+class Spread(Document):
+    """Three quantiles of one figure."""
+
+    p10: float
+    p50: float
+    p90: float
+
+
+class DayRange(Document):
+    """Three quantiles of a day; None where it lies beyond the horizon."""
+
+    p10: date | None
+    p50: date | None
+    p90: date | None
+
+
+class DaysAway(Document):
+    """Three quantiles of a wait in decimal days; None where it outlasts the horizon."""
+
+    p10: float | None
+    p50: float | None
+    p90: float | None
+
+
+class ReadyRange(DayRange):
+    """When a vessel is ready, as days and as decimal days from the issue."""
+
+    in_d: DaysAway
+
+
+class ButtAhead(Document):
+    """One butt in the days ahead."""
+
+    name: str
+    capacity_l: NotNegative
+    now_l: NotNegative
+    volume_l: Fan
+    p_empty: list[Share]
+    p_overflow: list[Share]
+
+
+class WaterAhead(Document):
+    """All rainwater in the days ahead."""
+
+    volume_l: Fan
+    p_dry: list[Share]
+    dry_by: DayRange
+    wanted_l: Middle
+    shortfall_l: Spread
+    spilled_l: Middle
+
+
+class BedAhead(Document):
+    """One bed: how much water its soil lacks now, and whether it suffers in the days ahead."""
+
+    name: str
+    depletion_mm: float
+    readily_available_mm: float
+    p_stress: list[Share]
+
+
+class VesselAhead(Document):
+    """One vessel: how warm it is and when its liquid may be used."""
+
+    name: str
+    temperature_c: float | None
+    thermal_age_d: float | None
+    dilution_parts: float | None
+    ready: ReadyRange | None
+    dilution_on: dict[date, Spread]
+
+
+class Outlook(Document):
+    """A forecast: many futures of the garden, summarised for each day at its end."""
+
+    schema_version: SchemaOne = 1
+    issued: datetime
+    garden: str
+    members: int
+    days: Annotated[list[date], Field(min_length=1)]
+    butts: list[ButtAhead]
+    water: WaterAhead
+    beds: list[BedAhead]
+    vessels: list[VesselAhead]
+
+    @property
+    def now_l(self) -> float:
+        """What all butts hold now [L]."""
+        return sum(butt.now_l for butt in self.butts)
+
+    @property
+    def capacity_l(self) -> float:
+        """What all butts hold when full [L]."""
+        return sum(butt.capacity_l for butt in self.butts)
+
+
+class WaterLine(Document):
+    """What one bed is given this week; ``litres`` and ``cans`` are for the whole week."""
+
+    bed: str
+    daily_l: NotNegative | None
+    cans: NotNegative | None
+    litres: NotNegative
+    days: list[date]
+    butt: Annotated[str | None, Field(alias="from")]
+    skip_after_mm: NotNegative | None
+    stop: bool
+    reason: str
+
+
+class FeedLine(Document):
+    """One feed; ``feed_ml`` is for all its cans mixed together."""
+
+    bed: str
+    vessel: str
+    cans: NotNegative
+    feed_ml: NotNegative
+    spoons: str | None
+    dilution_parts: NotNegative
+    day: date
+    reason: str
+
+
+class UnfedLine(Document):
+    """A bed that gets no feed this week."""
+
+    bed: str
+    reason: str
+
+
+class VesselLine(Document):
+    """What to do with a vessel."""
+
+    name: str
+    do: str
+    rainwater_l: NotNegative | None
+    matter: str | None
+    by: date | None
+    reason: str
+
+
+class MulchLine(Document):
+    """A bed to mulch now."""
+
+    bed: str
+    depth_mm: NotNegative
+    boxes: NotNegative
+    saves_l: NotNegative
+    reason: str
+
+
+class Plan(Document):
+    """What to do this week."""
+
+    schema_version: SchemaOne = 1
+    issued: datetime
+    week: Annotated[list[date], Field(min_length=2, max_length=2)]
+    in_hand_l: NotNegative | None
+    lasts_to: DayRange | None
+    water: list[WaterLine]
+    feed: list[FeedLine]
+    unfed: list[UnfedLine]
+    vessels: list[VesselLine]
+    mulch: list[MulchLine]
+    tap_l: NotNegative
+
+    @property
+    def watered(self) -> list[WaterLine]:
+        """The beds that get water."""
+        return [line for line in self.water if not line.stop and (line.daily_l or line.litres)]
+
+    @property
+    def left_dry(self) -> list[WaterLine]:
+        """The beds that get none."""
+        return [line for line in self.water if line not in self.watered]
