@@ -1,0 +1,246 @@
+"""What a letter says, before it is set as text or HTML."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from steepwell.tell.cautions import cautions
+from steepwell.tell.first_week import known, wanted_readings
+from steepwell.tell.jobs import Job, dose_in_cans, jobs
+from steepwell.tell.state import is_dry, lasts
+from steepwell.tell.subject import letter_subject
+from steepwell.tell.wording import (
+    cans,
+    day,
+    day_range,
+    in_hand,
+    joined,
+    joined_in_short,
+    litres,
+    named,
+    sentence,
+    spoken,
+    the_vessel,
+    weekday,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date
+
+    from steepwell.garden.garden import Garden
+    from steepwell.store.notices import StandingNotice
+    from steepwell.tell.documents import MulchLine, Outlook, Plan, VesselAhead, VesselLine
+
+MOST_NAMED = 4
+SOON_D = 7
+# What the first three lines and the vessels' lines say already.
+SAID_ELSEWHERE = ("shortfall-ahead", "running-dry", "vessel-ready")
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A titled part of the letter; a quiet one is set smaller."""
+
+    title: str
+    lines: tuple[str, ...]
+    quiet: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class LetterContent:
+    """The sentences of a letter, in the order of its parts."""
+
+    subject: str
+    lead: tuple[str, ...]
+    outlook_note: str
+    wanted: tuple[tuple[str, tuple[str, ...]], ...]
+    week: str
+    jobs: tuple[Job, ...]
+    supplement: str
+    sections: tuple[Section, ...]
+    picture_alt: str
+    picture_note: str
+
+
+def letter_content(
+    garden: Garden,
+    today: date,
+    plan: Plan,
+    outlook: Outlook | None,
+    *,
+    standing: Sequence[StandingNotice],
+    first_week: bool,
+    last_forecast: str | None,
+) -> LetterContent:
+    """Say a plan and an outlook in sentences.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    today
+        The local day of the letter.
+    plan
+        What to do.
+    outlook
+        The weeks ahead, or None.
+    standing
+        The notices that stand.
+    first_week
+        Whether to say what a beginner's garden knows and lacks.
+    last_forecast
+        How the last forecast did, or None.
+
+    Returns
+    -------
+    LetterContent
+        The same for the same facts.
+    """
+    sections = (
+        Section("What is known so far", tuple(known(garden)) if first_week else ()),
+        Section("Left dry, and why", _by_reason([(e.bed, e.reason) for e in plan.left_dry])),
+        Section(
+            "Not fed, and why", _by_reason([(e.bed, e.reason) for e in plan.unfed]), quiet=True
+        ),
+        Section("Mulch", tuple(_mulch(line) for line in plan.mulch)),
+        Section("Vessels", _vessels(plan, outlook, today)),
+        Section("Also worth knowing", _worth_knowing(standing)),
+        Section("How the last forecast did", (sentence(last_forecast),) if last_forecast else ()),
+        Section("Take care", tuple(cautions(garden, plan)), quiet=True),
+    )
+    return LetterContent(
+        subject=letter_subject(plan, today, outlook_known=outlook is not None, first=first_week),
+        lead=(_water_in_hand(garden, plan, outlook, today), _water_line(plan), _feed_line(plan)),
+        outlook_note=_outlook_note(garden, outlook, today),
+        wanted=tuple(wanted_readings(garden, _steeping(outlook))) if first_week else (),
+        week=day_range(plan.week[0], plan.week[1]),
+        jobs=tuple(jobs(plan, garden)),
+        supplement=_SUPPLEMENT if plan.feed else "",
+        sections=tuple(section for section in sections if section.lines),
+        picture_alt=f"The water in the weeks ahead. {_water_in_hand(garden, plan, outlook, today)}",
+        picture_note=_picture_note(outlook),
+    )
+
+
+_SUPPLEMENT = "Such a feed is a supplement. It does not replace compost."
+
+
+def _water_in_hand(garden: Garden, plan: Plan, outlook: Outlook | None, today: date) -> str:
+    if plan.in_hand_l is None:
+        return "How much water is in hand is not known until a butt is read."
+    said = f"{in_hand(plan.in_hand_l, room_l(garden))} in hand"
+    if plan.lasts_to is None:
+        return f"{said}. How long that lasts cannot be said yet."
+    if is_dry(plan.lasts_to, today):
+        return f"{said}, which is as good as dry."
+    rate = "Shared out as below" if plan.watered else "As things are"
+    return f"{said}. {rate} {lasts(plan.lasts_to, outlook.days[-1] if outlook else None)}."
+
+
+def room_l(garden: Garden) -> float:
+    """Return what the butts hold above their taps when full [L]."""
+    return garden.capacity_l - sum(butt.dead_volume for butt in garden.butt)
+
+
+def _water_line(plan: Plan) -> str:
+    beds = [
+        f"{spoken(line.bed)} {litres(line.daily_l)} a day"
+        if line.daily_l
+        else f"{spoken(line.bed)} {cans(line.cans) if line.cans else litres(line.litres)}"
+        for line in plan.watered
+    ]
+    tap = f" About {litres(plan.tap_l)} of it from the tap." if plan.tap_l else ""
+    return f"Water: {joined_in_short(beds, MOST_NAMED)}.{tap}" if beds else "Water: nothing now."
+
+
+def _feed_line(plan: Plan) -> str:
+    beds = [f"{spoken(line.bed)}, {dose_in_cans(line)}" for line in plan.feed]
+    return f"Feed: {'; '.join(beds)}." if beds else "Feed: nothing now."
+
+
+def _outlook_note(garden: Garden, outlook: Outlook | None, today: date) -> str:
+    if outlook is None and garden.weather_record is None:
+        return (
+            "There is no outlook for the weeks ahead, because the garden file names no weather "
+            "record. Water is shared out by what the beds lack today."
+        )
+    if outlook is None:
+        return (
+            "The outlook for the weeks ahead could not be made. Water is shared out by what the "
+            "beds lack today."
+        )
+    made_on = outlook.issued.astimezone(garden.garden.zone).date()
+    if made_on >= today:
+        return ""
+    whose = "yesterday's outlook" if (today - made_on).days == 1 else "the last outlook"
+    return f"The figures are those of {whose}, of {weekday(made_on)}: today's could not be made."
+
+
+def _by_reason(lines: Sequence[tuple[str, str]]) -> tuple[str, ...]:
+    beds: dict[str, list[str]] = {}
+    for bed, reason in lines:
+        beds.setdefault(reason, []).append(spoken(bed))
+    return tuple(named(joined(names), reason) for reason, names in beds.items())
+
+
+def _mulch(line: MulchLine) -> str:
+    boxes = "1 mower box" if line.boxes == 1 else f"{line.boxes:g} mower boxes"
+    return (
+        f"{sentence(spoken(line.bed)).removesuffix('.')}: {boxes} of clippings, "
+        f"{line.depth_mm / 10:g} cm deep; saves about {litres(line.saves_l)}. "
+        f"{sentence(line.reason)}"
+    )
+
+
+def _vessel_job(line: VesselLine) -> str:
+    what = [litres(line.rainwater_l) + " of rainwater"] if line.rainwater_l else []
+    what += [line.matter] if line.matter else []
+    by = f" by {day(line.by)}" if line.by else ""
+    said = f"{spoken(line.do)} {the_vessel(line.name)}{by}"
+    return f"{sentence(said + (': ' + ' and '.join(what) if what else ''))} {sentence(line.reason)}"
+
+
+def _vessel_state(vessel: VesselAhead, today: date) -> str:
+    """Return when a vessel is ready, or an empty string for one in which nothing steeps."""
+    name = sentence(the_vessel(vessel.name)).removesuffix(".")
+    if vessel.dilution_parts is not None:
+        return f"{name} is ready: one part to {vessel.dilution_parts:.0f} of water."
+    if vessel.ready is None:
+        return ""
+    first, middle, last = vessel.ready.p10, vessel.ready.p50, vessel.ready.p90
+    if middle is None:
+        return f"{name} is not ready in the weeks looked at."
+    span = f" ({day_range(first, last)})" if first and last and first != last else ""
+    sign = ""
+    if (middle - today).days <= SOON_D:
+        sign = " Look for matter sunk and soft, and coloured liquid."
+    return f"{name} will be ready about {day(middle)}{span}.{sign}"
+
+
+def _vessels(plan: Plan, outlook: Outlook | None, today: date) -> tuple[str, ...]:
+    said = [_vessel_job(line) for line in plan.vessels]
+    said += [_vessel_state(vessel, today) for vessel in (outlook.vessels if outlook else ())]
+    return tuple(line for line in said if line)
+
+
+def _steeping(outlook: Outlook | None) -> set[str]:
+    vessels = outlook.vessels if outlook else ()
+    return {vessel.name for vessel in vessels if vessel.thermal_age_d is not None}
+
+
+def _worth_knowing(standing: Sequence[StandingNotice]) -> tuple[str, ...]:
+    return tuple(
+        f"{sentence(each.last.headline)} {sentence(each.last.text)}".strip()
+        for each in standing
+        if each.kind not in SAID_ELSEWHERE
+    )
+
+
+def _picture_note(outlook: Outlook | None) -> str:
+    futures = f"{outlook.members:,} futures" if outlook else "many futures"
+    return (
+        f"The dark line is the middle of {futures}; the darker band holds half of them, "
+        "the pale one nine in ten."
+    )

@@ -1,0 +1,86 @@
+"""What a garden is told in its first week, when little has been measured."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from steepwell.model.catchment import runoff_l
+from steepwell.tell.wording import joined, litres, sentence, spoken, the_butt, the_roof
+
+if TYPE_CHECKING:
+    from steepwell.garden.garden import Garden
+
+GOOD_RAIN_MM = 10.0
+
+
+def known(garden: Garden) -> list[str]:
+    """Return what the garden file alone tells.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+
+    Returns
+    -------
+    list of str
+        Sentences with the figures a gardener can check.
+    """
+    said = []
+    if garden.butt:
+        names = joined([spoken(butt.name) for butt in garden.butt])
+        said.append(f"Your butts ({names}) hold {garden.capacity_l:,.0f} L when full.")
+    for roof in garden.roof:
+        caught_l = float(
+            runoff_l(
+                GOOD_RAIN_MM,
+                area_m2=roof.area,
+                share=roof.share,
+                runoff_coefficient=roof.runoff,
+                wetting_loss_mm=roof.wetting_loss,
+                filter_efficiency=roof.filter_efficiency,
+            )
+        )
+        said.append(
+            f"{GOOD_RAIN_MM:.0f} mm of rain on {the_roof(roof.name)} brings about "
+            f"{litres(caught_l)} to {the_butt(roof.into)}."
+        )
+    area_m2 = sum(bed.area for bed in garden.bed)
+    counted = "1 bed" if len(garden.bed) == 1 else f"{len(garden.bed)} beds"
+    said.append(
+        f"{sentence(counted).removesuffix('.')} of {area_m2:.3g} m² in all; "
+        f"{GOOD_RAIN_MM:.0f} mm of water on them is {litres(GOOD_RAIN_MM * area_m2)}."
+    )
+    return said
+
+
+def wanted_readings(garden: Garden, steeping: set[str]) -> list[tuple[str, tuple[str, ...]]]:
+    """Return the readings by hand that would help most, each with its command.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    steeping
+        Vessels that are known to hold a steep.
+
+    Returns
+    -------
+    list of tuple
+        What to read, and the commands that note it; the most useful first.
+    """
+    unread = [butt for butt in garden.butt if garden.level_sensor(butt.name) is None]
+    largest_first = sorted(unread, key=lambda butt: -butt.capacity_l)
+    levels = tuple(f'steepwell note level-read {butt.name} "half"' for butt in largest_first)
+    wanted = {
+        "How full each butt is, by eye: half, a third, 18 cm from the lid.": levels,
+        "The rain in a plastic gauge or a straight-sided jar, after each rain.": (
+            () if garden.rain_sensor is not None else ('steepwell note rain-read "4 mm"',)
+        ),
+        "What is in each vessel, and since when, if something is in it already.": (
+            ("steepwell note steep-started",)
+            if any(vessel.name not in steeping for vessel in garden.vessel)
+            else ()
+        ),
+    }
+    return [(what, commands) for what, commands in wanted.items() if commands]

@@ -1,0 +1,213 @@
+"""The week's jobs: a plan's lines brought together so that there are at most five."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from itertools import product
+from typing import TYPE_CHECKING, TypeVar
+
+from steepwell.tell.wording import (
+    EVERY_DAY,
+    cans,
+    days_listed,
+    feed_measure,
+    joined,
+    litres,
+    named,
+    sentence,
+    spoken,
+    the_butt,
+    the_vessel,
+    weekday,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Hashable, Iterable, Sequence
+
+    from steepwell.garden.garden import Garden
+    from steepwell.tell.documents import FeedLine, Plan, WaterLine
+
+MOST_JOBS = 5
+Line = TypeVar("Line")
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One thing to do.
+
+    Attributes
+    ----------
+    do
+        What to do, in a few words.
+    how
+        When and from where, a sentence.
+    lines
+        Its beds where there are several, and the reason of each.
+    skip
+        When to leave it, or an empty string.
+    first_day
+        The first day of it.
+    """
+
+    do: str
+    how: str
+    lines: tuple[str, ...]
+    skip: str
+    first_day: date
+
+
+def jobs(plan: Plan, garden: Garden) -> list[Job]:
+    """Return at most five jobs in the order of their days.
+
+    What is watered on the same days from the same butt is one job, and so is what is fed from one
+    mixing; only where that still leaves more than five are days brought together.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    garden
+        The garden: where rain falls, and whether a gauge catches it.
+
+    Returns
+    -------
+    list of Job
+        At most five.
+    """
+    daily = [line for line in plan.watered if line.daily_l]
+    canned = [line for line in plan.watered if not line.daily_l]
+    found: list[Job] = []
+    for feed_key, water_key in product(_FEED_TOGETHER, _WATER_TOGETHER):
+        found = [
+            *([_daily(daily, plan.week[0])] if daily else []),
+            *(_water(group, garden) for group in _groups(canned, water_key)),
+            *(_feed(group) for group in _groups(plan.feed, feed_key)),
+        ]
+        if len(found) <= MOST_JOBS:
+            break
+    return sorted(found, key=lambda job: job.first_day)
+
+
+_WATER_TOGETHER: tuple[Callable[[WaterLine], Hashable], ...] = (
+    lambda line: line.bed,
+    lambda line: (tuple(line.days), line.butt),
+    lambda line: tuple(line.days),
+    lambda _: None,
+)
+_FEED_TOGETHER: tuple[Callable[[FeedLine], Hashable], ...] = (
+    lambda line: (line.day, line.vessel, line.dilution_parts),
+    lambda line: line.day,
+    lambda _: None,
+)
+
+
+def _groups(lines: Iterable[Line], key: Callable[[Line], Hashable]) -> list[list[Line]]:
+    groups: dict[Hashable, list[Line]] = {}
+    for line in lines:
+        groups.setdefault(key(line), []).append(line)
+    return list(groups.values())
+
+
+def _daily(lines: Sequence[WaterLine], first_day: date) -> Job:
+    amounts = joined([f"{spoken(line.bed)} {litres(line.daily_l or 0.0)}" for line in lines])
+    reasons = [named(line.bed, line.reason) for line in lines]
+    if len(lines) == 1:
+        reasons = [sentence(lines[0].reason)]
+    return Job(f"Water {amounts}", "Every day.", tuple(reasons), "", first_day)
+
+
+def _water(lines: Sequence[WaterLine], garden: Garden) -> Job:
+    skip = _shared([_skip(line, garden) for line in lines])
+    first_day = min((day for line in lines for day in line.days), default=date.max)
+    if len(lines) == 1:
+        (line,) = lines
+        do = f"Water {spoken(line.bed)}, {_amount(line)}"
+        how = _parts(_when(line), _origin(line), _in_all(line))
+        return Job(do, how, (sentence(line.reason),), skip, first_day)
+    when, origin = _shared([*map(_when, lines)]), _shared([*map(_origin, lines)])
+    told = []
+    for line in lines:
+        own = ("" if when else _when(line), "" if origin else _origin(line), _in_all(line))
+        said = _parts(_amount(line), *own)
+        told.append(_told(line.bed, said, line.reason, "" if skip else _skip(line, garden)))
+    do = f"Water {len(lines)} beds"
+    return Job(do, _parts(when or "this week", origin), tuple(told), skip, first_day)
+
+
+def _amount(line: WaterLine) -> str:
+    """Return the cans for each day; what is for the whole week is divided where halves allow."""
+    rounds = max(len(line.days), 1)
+    if not line.cans:
+        return litres(line.litres)
+    if rounds > 1 and (2 * line.cans / rounds).is_integer():
+        return f"{cans(line.cans / rounds)} each time"
+    return cans(line.cans) if rounds == 1 else f"{cans(line.cans)} shared out"
+
+
+def _in_all(line: WaterLine) -> str:
+    if not line.cans:
+        return ""
+    return f"{litres(line.litres)}{' in all' if len(line.days) > 1 else ''}"
+
+
+def _when(line: WaterLine) -> str:
+    if not line.days:
+        return "this week"
+    listed = days_listed(line.days)
+    return listed if listed == EVERY_DAY else f"on {listed}"
+
+
+def _origin(line: WaterLine) -> str:
+    return f"from {the_butt(line.butt)}" if line.butt else ""
+
+
+def _skip(line: WaterLine, garden: Garden) -> str:
+    under_cover = {bed.name for bed in garden.bed if not bed.rained_on}
+    if line.skip_after_mm is None or line.bed in under_cover:
+        return ""
+    amount = f"more than {line.skip_after_mm:g} mm"
+    if garden.rain_sensor is not None:
+        return f"Skip it if your gauge catches {amount} first."
+    return f"Skip it if {amount} of rain falls first."
+
+
+def _feed(lines: Sequence[FeedLine]) -> Job:
+    first_day = min(line.day for line in lines)
+    when = _shared([f"on {weekday(line.day)}" for line in lines])
+    source = _shared([_source(line) for line in lines])
+    if len(lines) == 1:
+        (line,) = lines
+        do = f"Feed {spoken(line.bed)}, {dose_in_cans(line)}"
+        return Job(do, _parts(when, source), (sentence(line.reason),), "", first_day)
+    told = []
+    for line in lines:
+        own = ("" if when else f"on {weekday(line.day)}", "" if source else _source(line))
+        told.append(_told(line.bed, _parts(dose_in_cans(line), *own), line.reason))
+    do = f"Feed {len(lines)} beds"
+    return Job(do, _parts(when or "this week", source), tuple(told), "", first_day)
+
+
+def dose_in_cans(line: FeedLine) -> str:
+    """Return the measure of a feed and its cans, for instance "2 tablespoons in 1 can"."""
+    measure = feed_measure(line.feed_ml, line.spoons)
+    return measure if "cans" in measure else f"{measure} in {cans(line.cans)}"
+
+
+def _source(line: FeedLine) -> str:
+    return f"from {the_vessel(line.vessel)}, 1:{line.dilution_parts:.0f}"
+
+
+def _told(bed: str, first: str, *rest: str) -> str:
+    """Return "Beans: 5 cans, 45 L in all. In flower." from a bed and what is said of it."""
+    return " ".join([named(bed, first), *map(sentence, rest)]).strip()
+
+
+def _parts(*parts: str) -> str:
+    """Return the parts that say something as one sentence."""
+    return sentence(", ".join(part for part in parts if part))
+
+
+def _shared(words: Sequence[str]) -> str:
+    """Return what all words say, or nothing where they differ."""
+    return words[0] if len(set(words)) == 1 else ""

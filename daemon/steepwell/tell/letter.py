@@ -1,0 +1,123 @@
+"""The weekly letter: the same sentences as text and as HTML, and one picture."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from steepwell.tell.content import letter_content
+from steepwell.tell.documents import Outlook, Plan
+from steepwell.tell.mail import fix_boundaries, new_mail
+from steepwell.tell.push import KEEPER_ONLY
+from steepwell.tell.templating import filled
+from steepwell.tell.wording import spoken
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+    from email.message import EmailMessage
+
+    from steepwell.garden.garden import Garden
+    from steepwell.garden.site import Person
+    from steepwell.store.notices import StandingNotice
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LetterFacts:
+    """Everything a letter is made of.
+
+    Attributes
+    ----------
+    garden
+        The garden.
+    person
+        To whom it goes.
+    now
+        When it is written (aware).
+    plan
+        The plan document.
+    outlook
+        The newest outlook document, or None where there is none.
+    standing
+        The notices that stand.
+    first_week
+        Whether the garden has no sensors or no history yet.
+    last_forecast
+        How the last forecast did, one sentence, or None.
+    picture
+        The water in the weeks ahead as a PNG, or None.
+    """
+
+    garden: Garden
+    person: Person
+    now: datetime
+    plan: dict[str, Any]
+    outlook: dict[str, Any] | None = None
+    standing: Sequence[StandingNotice] = ()
+    first_week: bool = False
+    last_forecast: str | None = None
+    picture: bytes | None = None
+
+
+def compose_letter(facts: LetterFacts) -> EmailMessage:
+    """Write the letter.
+
+    Parameters
+    ----------
+    facts
+        What it is made of.
+
+    Returns
+    -------
+    EmailMessage
+        Text and HTML alternatives, the picture inside the HTML; the same bytes for the same facts.
+
+    Raises
+    ------
+    pydantic.ValidationError
+        If the plan or the outlook is not what it should be.
+    """
+    today = facts.now.astimezone(facts.garden.garden.zone).date()
+    content = letter_content(
+        facts.garden,
+        today,
+        Plan.model_validate(facts.plan),
+        Outlook.model_validate(facts.outlook) if facts.outlook is not None else None,
+        standing=_theirs(facts),
+        first_week=facts.first_week,
+        last_forecast=facts.last_forecast,
+    )
+    mail = new_mail(
+        facts.garden,
+        facts.person,
+        facts.now,
+        subject=content.subject,
+        mark=f"{today:%G-W%V-%u}",
+    )
+    picture_id = f"water-ahead@{facts.garden.name}.invalid"
+    told = {
+        "letter": content,
+        "garden": spoken(facts.garden.name),
+        "picture": picture_id if facts.picture is not None else None,
+    }
+    mail.set_content(filled("letter.txt.j2", **told), cte="quoted-printable")
+    html = filled("letter.html.j2", **told)
+    mail.add_alternative(html, subtype="html", cte="quoted-printable")
+    if facts.picture is not None:
+        _, alternative = mail.iter_parts()
+        alternative.add_related(
+            facts.picture,
+            "image",
+            "png",
+            cid=f"<{picture_id}>",
+            disposition="inline",
+            filename="water-ahead.png",
+        )
+    fix_boundaries(mail)
+    return mail
+
+
+def _theirs(facts: LetterFacts) -> list[StandingNotice]:
+    """Return the notices that concern this reader; a fault of the machine is the keeper's."""
+    keeper = facts.person.role == "keeper"
+    return [each for each in facts.standing if keeper or each.kind not in KEEPER_ONLY]

@@ -1,0 +1,68 @@
+"""The subject of a letter: the one thing, then what to do."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from steepwell.tell.state import is_dry
+from steepwell.tell.wording import day, joined_in_short, spoken, the_vessel
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from steepwell.tell.documents import Plan
+
+# What a phone shows of a subject; what goes beyond is left out, the least urgent first.
+LONGEST_SUBJECT = 70
+MOST_BEDS = 2
+NOTHING_KNOWN = "Your garden this week"
+
+
+def letter_subject(plan: Plan, today: date, *, outlook_known: bool, first: bool) -> str:
+    """Return the subject of a letter.
+
+    Parameters
+    ----------
+    plan
+        What to do.
+    today
+        The local day of the letter.
+    outlook_known
+        Whether the weeks ahead were looked at.
+    first
+        Whether it is the garden's first week.
+
+    Returns
+    -------
+    str
+        For instance "Water to about 22 July. Soak beans, feed leeks".
+    """
+    head = _water(plan, today, outlook_known=outlook_known)
+    if head == NOTHING_KNOWN and first:
+        head = "Your first week"
+    todo = _todo(plan)
+    while len(todo) > 1 and len(f"{head}. {', '.join(todo)}") > LONGEST_SUBJECT:
+        todo.pop()
+    said = ", ".join(todo) or ("water trays and pots" if plan.watered else "nothing to do now")
+    return f"{head}. {said[0].upper()}{said[1:]}"
+
+
+def _water(plan: Plan, today: date, *, outlook_known: bool) -> str:
+    if plan.lasts_to is None:
+        return NOTHING_KNOWN
+    if is_dry(plan.lasts_to, today):
+        return "The butts are dry"
+    if plan.lasts_to.p50 is not None:
+        return f"Water to about {day(plan.lasts_to.p50)}"
+    return "No dry day in sight" if outlook_known else NOTHING_KNOWN
+
+
+def _todo(plan: Plan) -> list[str]:
+    soaked = [spoken(line.bed) for line in plan.watered if not line.daily_l]
+    fed = list(dict.fromkeys(spoken(line.bed) for line in plan.feed))
+    filled = [the_vessel(line.name) for line in plan.vessels if line.do == "fill"]
+    return [
+        f"{verb} {joined_in_short(names, MOST_BEDS)}"
+        for verb, names in (("soak", soaked), ("feed", fed), ("fill", filled))
+        if names
+    ]
