@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from paho.mqtt.reasoncodes import ReasonCode
 
 CONNECT_WITHIN_S = 10.0
-HAND_OVER_WITHIN_S = 30.0
 _KEEPALIVE_S = 300
 _MOST_IN_FLIGHT = 100
 
@@ -43,7 +42,6 @@ class Link:
         self._client.max_inflight_messages_set(_MOST_IN_FLIGHT)
         self._client.on_connect = self._on_connect
         self._client.on_message = self._on_message
-        self._under_way: list[mqtt.MQTTMessageInfo] = []
 
     def listen(self, topic: str, heard: Heard) -> None:
         """Hand every message on a topic to a function; call before ``open``."""
@@ -78,31 +76,8 @@ class Link:
         self._client.loop_stop()
 
     def publish(self, topic: str, payload: bytes) -> None:
-        """Send a message."""
-        self._under_way.append(self._client.publish(topic, payload, qos=1))
-
-    def wait_handed_over(self, within_s: float = HAND_OVER_WITHIN_S) -> None:
-        """Wait until the broker has acknowledged everything sent.
-
-        Parameters
-        ----------
-        within_s
-            How long to wait for each message [s].
-
-        Raises
-        ------
-        BrokerError
-            If it does not.
-        """
-        host, port = self._where
-        for message in self._under_way:
-            message.wait_for_publish(within_s)
-            if not message.is_published():
-                raise BrokerError(
-                    f"The broker at {host}:{port} has not taken a message within {within_s:.0f} s. "
-                    "See whether it still runs."
-                )
-        self._under_way.clear()
+        """Send a message; while the broker is away it is kept and sent later."""
+        self._client.publish(topic, payload, qos=1)
 
     def __enter__(self) -> Self:
         """Connect."""

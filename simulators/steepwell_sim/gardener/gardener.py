@@ -59,7 +59,6 @@ class Gardener:
             do(self._world, note.entry, now)
             self._say(note.entry)
             said += 1
-        self._link.wait_handed_over()
         return said
 
     def water(self, now: datetime) -> int:
@@ -88,7 +87,6 @@ class Gardener:
                     }
                 )
                 said += 1
-        self._link.wait_handed_over()
         return said
 
     def _beds_seen(self) -> list[BedSeen]:

@@ -1,0 +1,1 @@
+"""Drives the real daemon through a weather record with a simulated garden."""
