@@ -76,6 +76,13 @@ def test_a_barrel_without_a_belly_is_a_cylinder(radius: float, height: float) ->
     assert barrel.volume_l(height / 3.0) == pytest.approx(1000.0 * math.pi * radius**2 * height / 3)
 
 
+def test_straight_sides_by_hand() -> None:
+    assert Box(length_m=1.2, width_m=0.5, height_m=0.8).volume_l(0.3) == pytest.approx(180.0)
+    cylinder = UprightCylinder(diameter_m=2.0, height_m=1.0)
+    assert cylinder.volume_l(0.5) == pytest.approx(500.0 * math.pi)
+    assert Labelled(capacity_l=210.0).volume_l(0.5) == pytest.approx(105.0)
+
+
 def test_a_strapping_table_is_straight_between_its_rows() -> None:
     table = StrappingTable(depths_m=(0.0, 0.2, 0.6), volumes_l=(0.0, 40.0, 100.0))
     assert table.volume_l(0.4) == pytest.approx(70.0)  # half way from 40 to 100, by hand

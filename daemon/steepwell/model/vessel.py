@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Literal
 
+import numpy as np
+
 if TYPE_CHECKING:
     from steepwell.model.values import Values
 
@@ -59,7 +61,7 @@ def cool(
     air_c: Values | float,
     *,
     hours: float,
-    time_constant_h: float,
+    time_constant_h: Values | float,
     sun_gain_c: Values | float = 0.0,
 ) -> Values:
     """Return the temperature of a vessel after some hours in steady air.
@@ -91,10 +93,10 @@ def cool(
     ----------
     Newton's law of cooling, dT/dt = (air + gain - T)/τ.
     """
-    if hours < 0.0 or time_constant_h <= 0.0:
+    if hours < 0.0 or np.any(np.less_equal(time_constant_h, 0.0)):
         raise ValueError(f"{hours} h at a time constant of {time_constant_h} h cannot be")
     rest = air_c + sun_gain_c
-    after: Values = rest + (temperature_c - rest) * math.exp(-hours / time_constant_h)
+    after: Values = rest + (temperature_c - rest) * np.exp(-hours / time_constant_h)
     return after
 
 
@@ -103,7 +105,7 @@ def mean_while_cooling(
     air_c: Values | float,
     *,
     hours: float,
-    time_constant_h: float,
+    time_constant_h: Values | float,
     sun_gain_c: Values | float = 0.0,
 ) -> Values:
     """Return the mean temperature of a vessel over some hours in steady air.
@@ -135,9 +137,9 @@ def mean_while_cooling(
     ----------
     Newton's law of cooling, dT/dt = (air + gain - T)/τ, integrated.
     """
-    if hours <= 0.0 or time_constant_h <= 0.0:
+    if hours <= 0.0 or np.any(np.less_equal(time_constant_h, 0.0)):
         raise ValueError(f"{hours} h at a time constant of {time_constant_h} h cannot be")
     rest = air_c + sun_gain_c
-    share = -math.expm1(-hours / time_constant_h) * time_constant_h / hours
+    share = -np.expm1(-hours / time_constant_h) * time_constant_h / hours
     mean: Values = rest + (temperature_c - rest) * share
     return mean
