@@ -61,24 +61,24 @@ def shape_faults(error: ValidationError, raw: dict[str, Any]) -> list[Link]:
     """
     faults: dict[Steps, Link] = {}
     for detail in error.errors(include_url=False):
-        where = _without_union_tags(detail["loc"], raw)
+        where = _without_union_tags(detail, raw)
         faults.setdefault(where, Link(where, _found(detail, where), _wanted(detail, where, raw)))
     return list(faults.values())
 
 
-def _without_union_tags(loc: Steps, raw: object) -> Steps:
-    """Keep the steps of a location that exist in the file, and the last one."""
+def _without_union_tags(detail: ErrorDetails, raw: object) -> Steps:
+    """Keep the steps of a location that exist in the file, and a missing key at its end."""
     kept: list[int | str] = []
     here: Any = raw
-    for index, step in enumerate(loc):
+    for step in detail["loc"]:
         inside = (isinstance(here, dict) and step in here) or (
             isinstance(here, list) and isinstance(step, int) and step < len(here)
         )
         if inside:
             here = here[step]
             kept.append(step)
-        elif index == len(loc) - 1 and isinstance(here, dict) and "[" not in str(step):
-            kept.append(step)
+    if detail["type"] == "missing":
+        kept.append(detail["loc"][-1])
     return tuple(kept)
 
 

@@ -40,7 +40,11 @@ def load_garden(path: Path) -> Garden:
     try:
         raw = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise _unusable(path, f"no TOML: {error}", "a file in TOML") from None
+        reason, _, place = str(error).partition(" (at line ")
+        line = place.partition(",")[0]
+        raise _unusable(
+            path, f"no TOML: {reason}", "a file in TOML", int(line) if line.isdecimal() else None
+        ) from None
     return garden_from(raw, text=text, path=path)
 
 
@@ -54,8 +58,8 @@ def _read(path: Path) -> str:
         raise _unusable(path, "bytes that are no UTF-8", "a text file in UTF-8") from None
 
 
-def _unusable(path: Path, found: str, wanted: str) -> GardenFileError:
-    return GardenFileError(str(path), [Fault("file", None, found, wanted)])
+def _unusable(path: Path, found: str, wanted: str, line: int | None = None) -> GardenFileError:
+    return GardenFileError(str(path), [Fault("file", line, found, wanted)])
 
 
 def garden_from(raw: dict[str, Any], *, text: str = "", path: Path = Path("garden.toml")) -> Garden:

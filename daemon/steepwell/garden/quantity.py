@@ -11,7 +11,9 @@ from typing import Annotated, Final
 import pint
 from pydantic import BeforeValidator, ValidationInfo
 
-_NUMBER_AND_UNIT = re.compile(r"^\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(\S.*?)\s*$")
+_NUMBER_AND_UNIT = re.compile(
+    r"^\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*([^\d.\s].*?)\s*$"
+)
 _PERCENT = re.compile(r"\s*(\d+\.?\d*|\.\d+)\s*%\s*")
 _DECIMAL_COMMA = re.compile(r"^\s*[-+]?\d+,\d")
 _UNIT_AND_POWER = re.compile(r"(°?[A-Za-zµμ][A-Za-zµμ_]*)\s*(?:(?:\^|\*\*)?\s*([23²³]))?")
@@ -47,7 +49,7 @@ class Kind:
 
 
 LENGTH = Kind("a length", "meter", "m", '"58 cm"')
-AREA = Kind("an area", "meter ** 2", "m²", '"12 m^2"')
+AREA = Kind("an area", "meter ** 2", "m²", '"12 m2"')
 VOLUME = Kind("a volume", "liter", "L", '"210 L"')
 WATER_DEPTH = Kind("a depth of water", "millimeter", "mm", '"0.2 mm"')
 TEMPERATURE = Kind("a temperature", "degree_Celsius", "°C", '"14 degC"')
