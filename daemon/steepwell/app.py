@@ -1,0 +1,259 @@
+"""Builds a running daemon from a garden: the only place that knows every part."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass, field
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+from apscheduler.schedulers.background import BackgroundScheduler
+
+from steepwell.clock import Clock, from_ms
+from steepwell.errors import WorkerError
+from steepwell.garden.garden import Garden
+from steepwell.schedule import ORDER, Due, due
+from steepwell.sense.intake import Intake
+from steepwell.store.notices import NoticeEvent
+from steepwell.store.store import Store, garden_store_url, open_store
+from steepwell.tell.mailers import FolderMailer, Mailer, SmtpMailer
+from steepwell.tell.outbox import deliver_due
+from steepwell.tell.posted import posted_figures, posted_notice
+from steepwell.tell.push import put_digests
+from steepwell.watch.finding import Finding, events_of
+from steepwell.watch.machine import BROKER, WORKER, broker_unreachable, worker_failed
+from steepwell.watch.silence import SILENT, silent_sensors
+from steepwell.watch.vessels import READY
+from steepwell.watch.water import RUNNING_DRY, SHORTFALL
+from steepwell.worker import finding_from
+from steepwell.workshop import Workshop
+
+# No garden is watched before this was written: an earlier clock has not been set yet.
+BUILT = datetime(2026, 1, 1, tzinfo=UTC)
+
+_LOG = logging.getLogger(__name__)
+Json = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """What one job came to.
+
+    Attributes
+    ----------
+    job, period
+        Which job, for the period that started then (UTC).
+    outlook, plan
+        The documents, None where the job makes none.
+    notices
+        What was raised, changed or cleared, ready for JSON.
+    """
+
+    job: str
+    period: datetime
+    outlook: Json | None = None
+    plan: Json | None = None
+    notices: list[Json] = field(default_factory=list)
+
+
+class Daemon:
+    """A garden being looked after.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    clock
+        What tells the time.
+    seed
+        Seed of the outlooks.
+    mail_folder
+        Where mails go instead of the mail server, if given.
+    warm_worker
+        Whether the worker is kept between jobs; for replays.
+    outlook_every_days
+        How often the daily outlook is worked out [d].
+    """
+
+    def __init__(
+        self,
+        garden: Garden,
+        clock: Clock,
+        *,
+        seed: int = 0,
+        mail_folder: Path | None = None,
+        warm_worker: bool = False,
+        outlook_every_days: int = 1,
+    ) -> None:
+        self._garden = garden
+        self._clock = clock
+        self._outlook_every = timedelta(days=outlook_every_days)
+        self._store: Store = open_store(garden_store_url(garden), garden)
+        self._intake = Intake(garden, self._store, clock) if garden.broker else None
+        self._workshop = Workshop(garden, seed=seed, warm=warm_worker)
+        self._mailer = _mailer(garden, mail_folder)
+        self._scheduler: BackgroundScheduler | None = None
+
+    def start(self) -> None:
+        """Connect to the broker, if there is one, and note when the garden was first watched."""
+        now = self._clock.now()
+        if self._store.ledger.last("first-run") is None:
+            with self._store.transaction():
+                self._store.ledger.finish("first-run", now)
+                self._store.ledger.finish("letter", now)
+        if self._intake is not None:
+            self._intake.start()
+
+    def serve(self) -> None:
+        """Run what is due every minute, until ``stop``."""
+        self._scheduler = BackgroundScheduler(timezone=UTC)
+        self._scheduler.add_job(
+            self.run_due,
+            "interval",
+            minutes=1,
+            max_instances=1,
+            coalesce=True,
+            next_run_time=self._clock.now(),
+        )
+        self._scheduler.start()
+
+    def stop(self) -> None:
+        """End everything in order."""
+        if self._scheduler is not None:
+            self._scheduler.shutdown(wait=True)
+        if self._intake is not None:
+            self._intake.stop()
+        self._workshop.close()
+        self._store.close()
+
+    def wait_connected(self, timeout_s: float) -> bool:
+        """Wait for the broker; return whether it answered in time."""
+        return self._intake is None or self._intake.connected.wait(timeout_s)
+
+    def settled(self) -> int:
+        """Return how many messages have been stored, refused or passed over, and acknowledged."""
+        return self._intake.settled() if self._intake is not None else 0
+
+    def wait_settled(self, count: int, timeout_s: float) -> bool:
+        """Wait until at least that many messages are settled; return whether they were in time."""
+        return self._intake is None or self._intake.wait_settled(count, timeout_s)
+
+    def run_due(self) -> list[Done]:
+        """Run every job that is due, then deliver what waits in the outbox.
+
+        Returns
+        -------
+        list of Done
+            What each job came to.
+        """
+        now = self._clock.now()
+        if not self._clock_is_sane(now):
+            return []
+        ledger = {job: self._store.ledger.last(job) for job in ORDER}
+        done = [self._run(job, now) for job in due(self._garden, ledger, now)]
+        if self._mailer is not None:
+            deliver_due(self._store, self._mailer, now)
+        return done
+
+    def _clock_is_sane(self, now: datetime) -> bool:
+        """Return whether the clock is past the build and the first run; else work waits."""
+        first_run = self._store.ledger.last("first-run")
+        return first_run is not None and now >= first_run
+
+    def _run(self, job: Due, now: datetime) -> Done:
+        if job.job == "outlook":
+            return self._outlook(job, now)
+        if job.job == "letter":
+            return self._letter(job, now)
+        return self._watch(job, now)
+
+    def _outlook(self, job: Due, now: datetime) -> Done:
+        last = self._store.ledger.last("outlook")
+        if last is not None and job.period - last < self._outlook_every - timedelta(hours=2):
+            return Done(job.job, job.period)
+        try:
+            answer = self._workshop.ask("outlook", now)
+        except WorkerError as error:
+            return self._failed(job, error, now)
+        outlook, plan = answer["outlook"], answer["plan"]
+        findings = [finding_from(raw) for raw in answer["findings"]]
+        kinds = frozenset({SHORTFALL, RUNNING_DRY, READY, f"{WORKER}"})
+        with self._store.transaction():
+            if outlook is not None:
+                self._store.results.save("outlook", now, outlook)
+            self._store.results.save("plan", now, plan)
+            events = self._tell(findings, kinds, now)
+            self._store.ledger.finish(job.job, job.period)
+        self._post(posted_figures(self._garden, outlook, plan, now))
+        self._post_notices(events)
+        return Done(job.job, job.period, outlook, plan, [_json(event) for event in events])
+
+    def _letter(self, job: Due, now: datetime) -> Done:
+        try:
+            letters = self._workshop.ask("letter", now)["letters"]
+        except WorkerError as error:
+            return self._failed(job, error, now)
+        with self._store.transaction():
+            for letter in letters:
+                key = f"letter/{job.period.isoformat()}/{letter['person']}"
+                self._store.outbox.put(key, letter["to"], letter["mail"].encode(), now)
+            if letters:
+                self._store.results.save("letter", now, {"schema": 1, "letters": len(letters)})
+            self._store.ledger.finish(job.job, job.period)
+        return Done(job.job, job.period)
+
+    def _watch(self, job: Due, now: datetime) -> Done:
+        heard = {
+            name: from_ms(reading.time_ms)
+            for name, reading in self._store.readings.latest(now).items()
+        }
+        since = self._store.ledger.last("first-run") or now
+        stand = {notice.subject for notice in self._store.notices.standing() if notice.kind == SILENT}
+        findings = [*broker_unreachable(self._garden, self._intake and self._intake.state())]
+        if not findings:
+            findings = silent_sensors(self._garden, heard, since, now, stand=stand)
+        with self._store.transaction():
+            events = self._tell(findings, frozenset({SILENT, BROKER}), now)
+            self._store.ledger.finish(job.job, job.period)
+        self._post_notices(events)
+        return Done(job.job, job.period, notices=[_json(event) for event in events])
+
+    def _failed(self, job: Due, error: WorkerError, now: datetime) -> Done:
+        """Tell that a job failed; what it made last time stays, and it is tried next period."""
+        _LOG.error("%s failed: %s", job.job, error)
+        with self._store.transaction():
+            events = self._tell([worker_failed(job.job, str(error))], frozenset({WORKER}), now)
+            self._store.ledger.finish(job.job, job.period)
+        self._post_notices(events)
+        return Done(job.job, job.period, notices=[_json(event) for event in events])
+
+    def _tell(
+        self, findings: Sequence[Finding], kinds: frozenset[str], now: datetime
+    ) -> list[NoticeEvent]:
+        events = events_of(findings, self._store.notices.standing(), kinds, now)
+        self._store.notices.record(events)
+        if self._mailer is not None:
+            put_digests(self._garden, self._store, events, now)
+        return events
+
+    def _post_notices(self, events: Sequence[NoticeEvent]) -> None:
+        self._post(dict(posted_notice(self._garden, event) for event in events))
+
+    def _post(self, figures: dict[str, bytes]) -> None:
+        if self._intake is not None:
+            for topic, payload in figures.items():
+                self._intake.publish(topic, payload)
+
+
+def _mailer(garden: Garden, mail_folder: Path | None) -> Mailer | None:
+    if mail_folder is not None:
+        return FolderMailer(mail_folder)
+    if garden.told.mail is not None:
+        return SmtpMailer(garden.told.mail, garden.folder)
+    return None
+
+
+def _json(event: NoticeEvent) -> Json:
+    return {**asdict(event), "at": event.at.isoformat()}

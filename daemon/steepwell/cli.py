@@ -1,0 +1,164 @@
+"""The commands; what they do is done elsewhere."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import logging
+import os
+import signal
+import sys
+import threading
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+from steepwell.clock import WallClock
+from steepwell.errors import SteepwellError
+from steepwell.garden.garden import Garden
+from steepwell.garden.load import load_garden
+from steepwell.noting import NOTE_KINDS, add_note_arguments, note
+from steepwell.screens import (
+    check_report,
+    check_screen,
+    outlook_screen,
+    plan_screen,
+    status_report,
+    status_screen,
+)
+
+DEFAULT_GARDEN = Path("garden.toml")
+
+Json = dict[str, Any]
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command.
+
+    Parameters
+    ----------
+    argv
+        The words after the program's name; those of the process by default.
+
+    Returns
+    -------
+    int
+        0 fine, 1 what was asked for failed, 2 the command or the garden file is wrong.
+    """
+    options = _parser().parse_args(argv)
+    logging.basicConfig(
+        level=logging.INFO, format="%(asctime)s %(levelname)s %(message)s", stream=sys.stderr
+    )
+    try:
+        options.command(options)
+    except SteepwellError as error:
+        if options.debug:
+            raise
+        print(f"steepwell: {error}", file=sys.stderr)  # noqa: T201 - the command's voice
+        return error.exit_code
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return 0
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="steepwell",
+        description="Looks after the rainwater and the home-made feeds of a kitchen garden.",
+    )
+    parser.set_defaults(debug=False)
+    commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
+    for name, command, told in (
+        ("run", _run, "look after the garden until stopped"),
+        ("check", _check, "read the garden file and say what is in it, or all its faults"),
+        ("status", _status, "say how things stand"),
+        ("outlook", _outlook, "work out the weeks ahead"),
+        ("plan", _plan, "work out who gets water and feed this week"),
+    ):
+        sub = commands.add_parser(name, help=told, description=told)
+        sub.add_argument("garden", nargs="?", type=Path, default=DEFAULT_GARDEN, metavar="GARDEN")
+        _common(sub, command)
+    noting = commands.add_parser("note", help="write into the journal what was done or read off")
+    kinds = noting.add_subparsers(title="what to note", required=True, metavar="KIND")
+    for kind, told in NOTE_KINDS.items():
+        sub = kinds.add_parser(kind, help=told, description=told)
+        add_note_arguments(sub, kind)
+        sub.add_argument("--garden", type=Path, default=DEFAULT_GARDEN, metavar="FILE")
+        _common(sub, _note)
+        sub.set_defaults(kind=kind)
+    return parser
+
+
+def _common(parser: argparse.ArgumentParser, command: Callable[[Any], None]) -> None:
+    parser.add_argument("--json", action="store_true", help="answer in JSON")
+    parser.add_argument("--debug", action="store_true", help="show where an error came from")
+    parser.set_defaults(command=command)
+
+
+def _run(options: argparse.Namespace) -> None:
+    from steepwell.app import Daemon  # noqa: PLC0415 - the other commands start without it
+
+    garden = load_garden(options.garden)
+    daemon = Daemon(garden, WallClock())
+    stopped = threading.Event()
+    for name in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(name, lambda *_: stopped.set())
+    daemon.start()
+    daemon.serve()
+    logging.getLogger(__name__).info("looking after %s", garden.name)
+    if options.json:
+        _say_json({"garden": garden.name, "running": True})
+    stopped.wait()
+    daemon.stop()
+
+
+def _check(options: argparse.Namespace) -> None:
+    garden = load_garden(options.garden)
+    _say(options, check_report(garden), check_screen)
+
+
+def _status(options: argparse.Namespace) -> None:
+    garden = load_garden(options.garden)
+    _say(options, status_report(garden, WallClock().now()), status_screen)
+
+
+def _outlook(options: argparse.Namespace) -> None:
+    garden = load_garden(options.garden)
+    answer = _worked_out(garden)
+    if answer["outlook"] is None:
+        raise SteepwellError(
+            "there is no outlook without a weather record; name one under [weather_record]"
+        )
+    _say(options, answer["outlook"], outlook_screen)
+
+
+def _plan(options: argparse.Namespace) -> None:
+    garden = load_garden(options.garden)
+    _say(options, _worked_out(garden)["plan"], plan_screen)
+
+
+def _note(options: argparse.Namespace) -> None:
+    garden = load_garden(options.garden)
+    answer = note(garden, options, WallClock().now())
+    _say(options, answer, lambda answer: str(answer["changed"]))
+
+
+def _worked_out(garden: Garden) -> Json:
+    from steepwell.worker import outlook_now  # noqa: PLC0415 - NumPy is slow to load
+
+    return outlook_now(garden, WallClock().now())
+
+
+def _say(options: argparse.Namespace, answer: Json, screen: Callable[[Json], str]) -> None:
+    if options.json:
+        _say_json(answer)
+    else:
+        print(screen(answer))  # noqa: T201 - the command's voice
+
+
+def _say_json(answer: Json) -> None:
+    print(json.dumps(answer, ensure_ascii=False), flush=True)  # noqa: T201 - the command's voice
+
+
+if __name__ == "__main__":
+    sys.exit(main())

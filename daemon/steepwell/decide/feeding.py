@@ -1,0 +1,149 @@
+"""Which bed gets which feed this week, and why the others get none."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from steepwell.decide.dosing import Dose, dose
+from steepwell.garden.garden import Garden
+from steepwell.garden.tables import Feeding, reference_tables
+from steepwell.model.ageing import is_ready
+from steepwell.model.dilution import rung, told_dilution
+from steepwell.outlook.calendar import Stay, standing_on
+from steepwell.outlook.state import State, SteepNow
+from steepwell.store.entries import Entry, Fed
+
+
+@dataclass(frozen=True, slots=True)
+class Feed:
+    """One bed's feed.
+
+    Attributes
+    ----------
+    bed, vessel
+        Which bed, from which vessel.
+    dose
+        The measure for a can.
+    dilution_parts
+        Parts of water to one of feed.
+    day
+        When.
+    reason
+        One sentence for the gardener.
+    """
+
+    bed: str
+    vessel: str
+    dose: Dose
+    dilution_parts: int
+    day: date
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Unfed:
+    """A bed that gets none, and why."""
+
+    bed: str
+    reason: str
+
+
+def share_feed(
+    garden: Garden, state: State, entries: Sequence[Entry]
+) -> tuple[list[Feed], list[Unfed]]:
+    """Match beds that are due with vessels that are ready: own crop, else own family.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    state
+        What is so now.
+    entries
+        The journal, for what was fed when.
+
+    Returns
+    -------
+    tuple of lists
+        The beds to feed, and those left out with the reason.
+    """
+    fed: list[Feed] = []
+    unfed: list[Unfed] = []
+    left_l = {steep.vessel: steep.liquid_l for steep in state.vessels}
+    for bed in garden.bed:
+        standing = standing_on(bed, state.today, entries)
+        if standing is None:
+            continue
+        not_due = _not_due(standing, state.today, _last_fed(garden, bed.name, standing, entries))
+        if not_due is not None:
+            unfed.append(Unfed(bed.name, not_due))
+            continue
+        steep = _steep_for(standing, state, left_l)
+        if steep is None:
+            unfed.append(Unfed(bed.name, f"no feed of its family is ready for {standing.crop}"))
+            continue
+        feed = _feed(garden, state, bed.name, standing, steep)
+        left_l[steep.vessel] -= feed.dose.feed_ml / 1000
+        fed.append(feed)
+    return fed, unfed
+
+
+def _last_fed(
+    garden: Garden, bed: str, standing: Stay, entries: Sequence[Entry]
+) -> date | None:
+    days = [
+        entry.at.astimezone(garden.garden.zone).date()
+        for entry in entries
+        if isinstance(entry, Fed) and entry.bed == bed
+    ]
+    return max((day for day in days if day >= standing.planted), default=None)
+
+
+def _not_due(standing: Stay, today: date, last_fed: date | None) -> str | None:
+    """Return why a bed is not due, None if it is."""
+    window: Feeding = standing.table.feeding
+    if window.first_day is None:
+        return f"{standing.crop} is never fed"
+    if standing.age_d(today) < window.first_day:
+        first = standing.planted + timedelta(days=window.first_day)
+        return f"too young: first feed from {_day(first)}"
+    if window.last_day is not None and standing.age_d(today) > window.last_day:
+        return "past the time when feeding helps"
+    if last_fed is not None and (today - last_fed).days < window.every_days:
+        following = last_fed + timedelta(days=window.every_days)
+        return f"fed on {_day(last_fed)}; next from {_day(following)}"
+    return None
+
+
+def _steep_for(standing: Stay, state: State, left_l: dict[str, float]) -> SteepNow | None:
+    ready = [s for s in state.vessels if _usable(s, state.now) and left_l[s.vessel] > 0]
+    own = [s for s in ready if s.plants == (standing.crop,)]
+    family = [s for s in ready if _families(s) == {standing.table.family}]
+    return next(iter(own + family), None)
+
+
+def _usable(steep: SteepNow, now: datetime) -> bool:
+    return steep.started is not None and is_ready(steep.thermal_age_d, steep.calendar_age_d(now))
+
+
+def _families(steep: SteepNow) -> set[str]:
+    return {reference_tables().plant_family(plant) for plant in steep.plants}
+
+
+def _feed(garden: Garden, state: State, bed: str, standing: Stay, steep: SteepNow) -> Feed:
+    parts = rung(float(told_dilution(steep.thermal_age_d, steep.calendar_age_d(state.now))))
+    own = "its own crop" if steep.plants == (standing.crop,) else f"of the {standing.table.family}"
+    return Feed(
+        bed,
+        steep.vessel,
+        dose(garden.can.size, parts),
+        parts,
+        state.today,
+        f"due, and the {steep.vessel} vessel is {own}",
+    )
+
+
+def _day(day: date) -> str:
+    return f"{day.day} {day:%B}"

@@ -1,0 +1,115 @@
+"""The week's plan as one JSON document."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import timedelta
+from typing import Any
+
+import numpy as np
+
+from steepwell.decide.feeding import share_feed
+from steepwell.decide.watering import SKIP_AFTER_MM, Watering, share_water
+from steepwell.garden.garden import Garden
+from steepwell.outlook.outlook import Outlook
+from steepwell.outlook.state import State, SteepNow
+from steepwell.store.entries import Entry
+
+SCHEMA = 1
+WEEK_D = 7
+
+Json = dict[str, Any]
+
+
+def make_plan(
+    garden: Garden, state: State, outlook: Outlook | None, entries: Sequence[Entry]
+) -> Json:
+    """Return the plan for the seven days from today.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    state
+        What is so now.
+    outlook
+        The weeks ahead; without it a bed wants what it lacks today.
+    entries
+        The journal.
+
+    Returns
+    -------
+    dict
+        Ready for ``json.dumps``.
+    """
+    above_tap = sum(
+        max(now.volume_l - butt.dead_volume, 0.0)
+        for butt, now in zip(garden.butt, state.butts, strict=True)
+    )
+    water = share_water(garden, state, _wanted_l(garden, state, outlook))
+    feed, unfed = share_feed(garden, state, entries)
+    return {
+        "schema": SCHEMA,
+        "issued": state.now.astimezone(garden.garden.zone).isoformat(timespec="seconds"),
+        "week": [
+            state.today.isoformat(),
+            (state.today + timedelta(days=WEEK_D - 1)).isoformat(),
+        ],
+        "in_hand_l": round(above_tap),
+        "lasts_to": outlook.document["water"]["dry_by"] if outlook else None,
+        "water": [_water_line(line) for line in water],
+        "feed": [
+            {
+                "bed": line.bed,
+                "vessel": line.vessel,
+                "cans": line.dose.cans,
+                "feed_ml": line.dose.feed_ml,
+                "spoons": line.dose.text,
+                "dilution_parts": line.dilution_parts,
+                "day": line.day.isoformat(),
+                "reason": line.reason,
+            }
+            for line in feed
+        ],
+        "unfed": [{"bed": line.bed, "reason": line.reason} for line in unfed],
+        "vessels": [_fill(garden, steep, state) for steep in state.vessels if not steep.started],
+        "mulch": [],
+        "tap_l": 0,
+    }
+
+
+def _wanted_l(garden: Garden, state: State, outlook: Outlook | None) -> dict[str, float]:
+    if outlook is not None:
+        medians = np.median(outlook.futures.bed_wanted_l, axis=1)
+        return {bed.name: float(wanted) for bed, wanted in zip(garden.bed, medians, strict=True)}
+    area = {bed.name: bed.area for bed in garden.bed}
+    return {
+        now.name: now.depletion_mm * area[now.name] if now.depletion_mm > now.raw_mm / 2 else 0.0
+        for now in state.beds
+    }
+
+
+def _water_line(line: Watering) -> Json:
+    return {
+        "bed": line.bed,
+        "daily_l": None,
+        "cans": line.cans,
+        "litres": round(line.litres, 1),
+        "days": [day.isoformat() for day in line.days],
+        "from": line.butt,
+        "skip_after_mm": SKIP_AFTER_MM,
+        "stop": False,
+        "reason": line.reason,
+    }
+
+
+def _fill(garden: Garden, steep: SteepNow, state: State) -> Json:
+    vessel = next(vessel for vessel in garden.vessel if vessel.name == steep.vessel)
+    return {
+        "name": vessel.name,
+        "do": "fill",
+        "rainwater_l": round(vessel.liquid_l),
+        "matter": "healthy plants of one family, roots clean, as soon as a bed is cleared",
+        "by": (state.today + timedelta(days=WEEK_D - 1)).isoformat(),
+        "reason": "it stands empty",
+    }

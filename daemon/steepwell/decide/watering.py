@@ -1,0 +1,135 @@
+"""Who gets water this week: by priority and need, in cans, as far as the water goes."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from steepwell.garden.garden import Garden
+from steepwell.garden.growing import Bed
+from steepwell.garden.tables import reference_tables
+from steepwell.outlook.state import BedNow, State
+
+LEAST_MM = 5.0
+MOST_AT_ONCE_MM = 12.0
+SKIP_AFTER_MM = 10
+SECOND_ROUND_D = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Watering:
+    """One bed's water for the week.
+
+    Attributes
+    ----------
+    bed
+        The bed.
+    cans
+        Cans for the week, in halves.
+    litres
+        The same in litres [L].
+    days
+        The evenings to go round; empty where there is no water for it.
+    butt
+        The butt to draw from, None where there is none.
+    wanted_l
+        What it would take not to suffer [L].
+    reason
+        One sentence for the gardener.
+    """
+
+    bed: str
+    cans: float
+    litres: float
+    days: tuple[date, ...]
+    butt: str | None
+    wanted_l: float
+    reason: str
+
+
+def share_water(garden: Garden, state: State, wanted_l: dict[str, float]) -> list[Watering]:
+    """Share out the water in hand for a week.
+
+    Beds come in the order of priority times response to dryness, then of dryness. Each gets what
+    it will want this week, in whole or half cans and never less than 5 L/m² at a time, until the
+    water is gone.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    state
+        What is so now.
+    wanted_l
+        What each bed is going to ask for in seven days [L].
+
+    Returns
+    -------
+    list of Watering
+        One for each bed that wants water, in that order.
+    """
+    left = {
+        butt.name: max(now.volume_l - butt.dead_volume, 0.0)
+        for butt, now in zip(garden.butt, state.butts, strict=True)
+    }
+    beds = {bed.name: bed for bed in garden.bed}
+    asking = [b for b in state.beds if b.crop is not None and wanted_l.get(b.name, 0.0) > 0]
+    asking.sort(key=lambda now: _claim(beds[now.name], now), reverse=True)
+    return [_serve(garden, beds[now.name], now, wanted_l[now.name], left, state) for now in asking]
+
+
+def _claim(bed: Bed, now: BedNow) -> tuple[float, float]:
+    ky = reference_tables().crop(now.crop).ky if now.crop else 0.0
+    return bed.priority * ky, now.depletion_mm / now.raw_mm
+
+
+def _serve(  # noqa: PLR0913 - one fact each
+    garden: Garden,
+    bed: Bed,
+    now: BedNow,
+    wanted_l: float,
+    left: dict[str, float],
+    state: State,
+) -> Watering:
+    least_l = LEAST_MM * bed.area
+    in_hand = sum(left.values())
+    cans = math.floor(2 * min(max(wanted_l, least_l), in_hand) / garden.can.size) / 2
+    litres = cans * garden.can.size
+    butt = _butt_for(bed, left, litres)
+    if litres < least_l or butt is None:
+        return Watering(bed.name, 0.0, 0.0, (), None, wanted_l, _without_water(now))
+    _draw(left, butt, litres)
+    rounds = 2 if litres > MOST_AT_ONCE_MM * bed.area else 1
+    first = state.today + timedelta(days=0 if now.depletion_mm > now.raw_mm / 2 else 2)
+    days = tuple(first + timedelta(days=SECOND_ROUND_D * round_) for round_ in range(rounds))
+    return Watering(bed.name, cans, litres, days, butt, wanted_l, _with_water(now))
+
+
+def _butt_for(bed: Bed, left: dict[str, float], litres: float) -> str | None:
+    """Return the bed's own butt while it has enough, else the fullest."""
+    if bed.butt is not None and left[bed.butt] >= litres:
+        return bed.butt
+    return max(left, key=lambda name: left[name], default=None)
+
+
+def _draw(left: dict[str, float], butt: str, litres: float) -> None:
+    """Take water from a butt, and what it lacks from the fullest of the others."""
+    for name in [butt, *sorted(left, key=lambda name: -left[name])]:
+        drawn = min(left[name], litres)
+        left[name] -= drawn
+        litres -= drawn
+
+
+def _with_water(now: BedNow) -> str:
+    used = min(round(100 * now.depletion_mm / now.raw_mm, -1), 100)
+    if now.depletion_mm > now.raw_mm:
+        return "dry already: it has used all the water it can spare"
+    if now.depletion_mm > now.raw_mm / 2:
+        return f"it has used about {used:.0f} % of the water it can spare"
+    return "moist still, and dry within the week unless it rains"
+
+
+def _without_water(now: BedNow) -> str:
+    dry = "dry, but " if now.depletion_mm > now.raw_mm else ""
+    return f"{dry}what is left in the butts is too little for it or goes to beds that lose more"

@@ -1,0 +1,204 @@
+"""Which crop stands in a bed on a day, how old it is, and what it asks of the soil."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steepwell.garden.garden import Garden
+from steepwell.garden.growing import Bed, Growing
+from steepwell.garden.tables import Crop, reference_tables
+from steepwell.model.crop import mulched_kc
+from steepwell.store.entries import Cleared, Entry, Planted
+
+MIXED = "mixed-vegetables"
+
+
+@dataclass(frozen=True, slots=True)
+class Stay:
+    """A crop's time in a bed, both days included.
+
+    Attributes
+    ----------
+    crop
+        Its name in the crop table.
+    planted, last
+        First and last day.
+    """
+
+    crop: str
+    planted: date
+    last: date
+
+    @property
+    def table(self) -> Crop:
+        """The crop's row in the crop table."""
+        return reference_tables().crop(self.crop)
+
+    def age_d(self, day: date) -> int:
+        """Return the days since planting."""
+        return (day - self.planted).days
+
+
+@dataclass(frozen=True, slots=True)
+class BedDays:
+    """What the beds ask of the soil on each day; arrays are (days, beds).
+
+    Attributes
+    ----------
+    kc
+        Crop coefficient, lowered by mulch [-].
+    taw_mm, raw_mm
+        Total and readily available water of the root zone [mm].
+    grows
+        Whether a crop stands there.
+    """
+
+    kc: NDArray[np.float64]
+    taw_mm: NDArray[np.float64]
+    raw_mm: NDArray[np.float64]
+    grows: NDArray[np.bool_]
+
+
+def standing_on(bed: Bed, day: date, entries: Sequence[Entry] = ()) -> Stay | None:
+    """Return the crop that stands in a bed.
+
+    Parameters
+    ----------
+    bed
+        The bed as declared.
+    day
+        The day.
+    entries
+        The journal; entries of other beds are passed over.
+
+    Returns
+    -------
+    Stay or None
+        The crop planted last; None where nothing stands.
+    """
+    stays = [s for s in bed_stays(bed, day, day, entries) if s.planted <= day <= s.last]
+    return stays[-1] if stays else None
+
+
+def bed_stays(bed: Bed, first: date, last: date, entries: Sequence[Entry] = ()) -> list[Stay]:
+    """Return the crops that stand in a bed at some time between two days.
+
+    A bed without crops named is taken as mixed vegetables in full growth all year. What the
+    journal says was planted or cleared goes before what the garden file says.
+
+    Parameters
+    ----------
+    bed
+        The bed as declared.
+    first, last
+        The days.
+    entries
+        The journal; entries of other beds are passed over.
+
+    Returns
+    -------
+    list of Stay
+        In order of planting.
+    """
+    here = [e for e in entries if isinstance(e, (Planted, Cleared)) and e.bed == bed.name]
+    if not bed.crops and not here:
+        stages = reference_tables().crop(MIXED).stage_days
+        return [Stay(MIXED, first - timedelta(days=stages[0] + stages[1]), last)]
+    cleared = sorted(e.at.date() for e in here if isinstance(e, Cleared))
+    stays = [
+        stay
+        for growing in bed.crops
+        for year in range(first.year - 1, last.year + 1)
+        for stay in [_declared(growing, year)]
+    ]
+    stays += [_noted(e) for e in here if isinstance(e, Planted)]
+    stays = [_ended(stay, cleared) for stay in stays]
+    stays = [stay for stay in stays if stay.planted <= last and stay.last >= first]
+    return sorted(stays, key=lambda stay: stay.planted)
+
+
+def bed_days(
+    garden: Garden, first: date, count: int, entries: Sequence[Entry] = ()
+) -> BedDays:
+    """Return what every bed asks of its soil on every day.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    first
+        The first day.
+    count
+        How many days [d].
+    entries
+        The journal.
+
+    Returns
+    -------
+    BedDays
+        Arrays of shape (days, beds).
+    """
+    shape = (count, len(garden.bed))
+    kc, root_m, p = np.empty(shape), np.empty(shape), np.empty(shape)
+    grows = np.zeros(shape, dtype=bool)
+    water = np.empty(len(garden.bed))
+    for column, bed in enumerate(garden.bed):
+        soil = reference_tables().soil(bed.soil)
+        water[column] = 1000.0 * (soil.field_capacity - soil.wilting_point)
+        cover = bed.mulch.cover if bed.mulch else 0.0
+        for rows, table, ages, stands in _runs(bed, first, count, entries):
+            curve = table.curve
+            kc[rows, column] = mulched_kc(
+                curve.kc_on(ages), cover=cover, basal_kc=curve.basal_kc_on(ages)
+            )
+            root_m[rows, column] = curve.root_depth_m(ages)
+            p[rows, column] = table.p
+            grows[rows, column] = stands
+    taw = root_m * water
+    return BedDays(kc, taw, p * taw, grows)
+
+
+def _runs(
+    bed: Bed, first: date, count: int, entries: Sequence[Entry]
+) -> Iterator[tuple[slice, Crop, NDArray[np.float64], bool]]:
+    """Yield runs of days with one crop, after one run of all days as open ground."""
+    yield slice(0, count), reference_tables().crop(MIXED), np.zeros(count), False
+    for stay in bed_stays(bed, first, first + timedelta(days=count - 1), entries):
+        start = max((stay.planted - first).days, 0)
+        end = min((stay.last - first).days + 1, count)
+        age = stay.age_d(first + timedelta(days=start))
+        yield slice(start, end), stay.table, np.arange(age, age + end - start, dtype=float), True
+
+
+def _declared(growing: Growing, year: int) -> Stay:
+    planted = _in_year(growing.planted, year)
+    if growing.cleared is None:
+        length = reference_tables().crop(growing.crop).curve.length_d
+        return Stay(growing.crop, planted, planted + timedelta(days=length))
+    last = _in_year(growing.cleared, year)
+    return Stay(
+        growing.crop, planted, last if last > planted else _in_year(growing.cleared, year + 1)
+    )
+
+
+def _noted(entry: Planted) -> Stay:
+    planted = entry.at.date()
+    length = reference_tables().crop(entry.crop).curve.length_d
+    return Stay(entry.crop, planted, planted + timedelta(days=length))
+
+
+def _ended(stay: Stay, cleared: Sequence[date]) -> Stay:
+    within = [day for day in cleared if stay.planted < day <= stay.last]
+    return Stay(stay.crop, stay.planted, within[0]) if within else stay
+
+
+def _in_year(month_day: str, year: int) -> date:
+    try:
+        return date.fromisoformat(f"{year:04d}-{month_day}")
+    except ValueError:
+        return date(year, 3, 1)

@@ -1,0 +1,211 @@
+"""Carries every member of the ensemble through the days ahead."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steepwell.garden.garden import Garden
+from steepwell.model.ageing import LEAST_DAYS, READY_AGE_D, ageing_per_day
+from steepwell.model.soil import root_zone_step
+from steepwell.model.vessel import cool, mean_while_cooling, time_constant_h
+from steepwell.outlook.butts import Chain, chain_of
+from steepwell.outlook.calendar import BedDays
+from steepwell.outlook.observed import local_day, midnight
+from steepwell.outlook.state import State
+from steepwell.outlook.weather import Weather
+
+# The gardener goes round in the evening, to every bed that can take 5 L/m² or more.
+EVENING_HOUR = 19
+LEAST_WATERING_MM = 5.0
+SHORTEST_SPAN_D = 1e-6
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Futures:
+    """What the members come to, at the end of each local day.
+
+    Attributes
+    ----------
+    volume_l
+        Water in each butt, in the order of the garden file; (days, butts, members) [L].
+    full
+        Whether a butt spilled or passed water on that day; as ``volume_l``.
+    wanted_l, given_l, spilled_l
+        Water the beds asked for, got, and water lost to the ground; (days, members) [L].
+    bed_wanted_l
+        Water each bed asked for in the first seven days; (beds, members) [L].
+    stressed
+        Whether a bed's crop suffered that day; (days, beds, members).
+    age_d
+        Thermal age of the steep in each vessel; (days, vessels, members) [d].
+    ready_in_d
+        Days until each is ready, infinite beyond the horizon; (vessels, members) [d].
+    """
+
+    volume_l: Array
+    full: NDArray[np.bool_]
+    wanted_l: Array
+    given_l: Array
+    spilled_l: Array
+    bed_wanted_l: Array
+    stressed: NDArray[np.bool_]
+    age_d: Array
+    ready_in_d: Array
+
+
+def run_futures(garden: Garden, state: State, weather: Weather, asked: BedDays) -> Futures:
+    """Carry all members from now through the days of the weather.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    state
+        What is so now.
+    weather
+        The members' weather; its first day is today.
+    asked
+        What the beds ask of the soil on the same days.
+
+    Returns
+    -------
+    Futures
+        Values at the end of each local day.
+    """
+    water = _run_water(garden, state, weather, asked)
+    age_d, ready_in_d = _run_vessels(garden, state, weather)
+    return Futures(**water, age_d=age_d, ready_in_d=ready_in_d)
+
+
+def share_of_today_left(garden: Garden, now: datetime) -> float:
+    """Return which part of the local day is still to come [-]."""
+    today = local_day(garden, now)
+    start, end = midnight(garden, today), midnight(garden, today + timedelta(days=1))
+    return (end - now) / (end - start)
+
+
+def _run_water(
+    garden: Garden, state: State, weather: Weather, asked: BedDays
+) -> dict[str, Array | NDArray[np.bool_]]:
+    days, members = weather.rain_mm.shape
+    chain = chain_of(garden)
+    beds, butts = len(garden.bed), len(garden.butt)
+    area = np.array([bed.area for bed in garden.bed])[:, None]
+    rained_on = np.array([bed.rained_on for bed in garden.bed], dtype=float)[:, None]
+    dead = np.array(chain.dead_l)[:, None]
+
+    volume_out = np.empty((days, butts, members))
+    full = np.empty((days, butts, members), dtype=bool)
+    stressed = np.empty((days, beds, members), dtype=bool)
+    wanted, given, spilled = (np.zeros((days, members)) for _ in range(3))
+    bed_wanted = np.zeros((beds, members))
+
+    start_l = np.array([state.butts[index].volume_l for index in chain.order])
+    volume = np.repeat(start_l[:, None], members, axis=1)
+    start_mm = np.array([bed.depletion_mm for bed in state.beds])
+    depletion = np.repeat(start_mm[:, None], members, axis=1)
+    roof_rain = weather.rain_mm.copy()
+    roof_rain[0] *= share_of_today_left(garden, state.now)
+    bed_rain = roof_rain.copy()
+    bed_rain[0] += state.rain_today_mm
+    irrigation = np.array(state.watered_today_mm)[:, None]
+    evening_is_over = state.now.astimezone(garden.garden.zone).hour >= EVENING_HOUR
+
+    capacity = np.array(chain.capacity_l)[:, None]
+    inflow = chain.inflow_l(roof_rain)
+    for day in range(days):
+        volume, lost = chain.pour(volume, inflow[:, day])
+        full[day] = volume >= capacity
+        spilled[day] = lost.sum(axis=0)
+        raw = asked.raw_mm[day][:, None]
+        depletion, _, _ = root_zone_step(
+            depletion,
+            rain_mm=rained_on * bed_rain[day],
+            irrigation_mm=irrigation if day == 0 else 0.0,
+            etc_mm=asked.kc[day][:, None] * weather.et0_mm[day],
+            taw_mm=asked.taw_mm[day][:, None],
+            raw_mm=raw,
+        )
+        grows = asked.grows[day][:, None]
+        stressed[day] = (depletion > raw) & grows
+        if not (day == 0 and evening_is_over):
+            asks = (depletion > LEAST_WATERING_MM) & grows
+            want = depletion * (asks * area)
+            wanted[day] = want.sum(axis=0)
+            above = np.maximum(volume - dead, 0.0)
+            in_hand = above.sum(axis=0)
+            given[day] = np.minimum(wanted[day], in_hand)
+            depletion -= want * (_ratio(given[day], wanted[day]) / area)
+            volume -= above * _ratio(given[day], in_hand)
+            if day < 7:
+                bed_wanted += want
+        volume_out[day] = volume
+    in_file_order = np.argsort(chain.order)
+    return {
+        "volume_l": volume_out[:, in_file_order],
+        "full": full[:, in_file_order],
+        "wanted_l": wanted,
+        "given_l": given,
+        "spilled_l": spilled,
+        "bed_wanted_l": bed_wanted,
+        "stressed": stressed,
+    }
+
+
+def _ratio(part: Array, whole: Array) -> Array:
+    return part / np.maximum(whole, 1e-9)
+
+
+def _run_vessels(garden: Garden, state: State, weather: Weather) -> tuple[Array, Array]:
+    """Return the ages at the end of each day, and in how many days each vessel is ready."""
+    days = len(weather.mean_c)
+    if not garden.vessel:
+        return np.zeros((days, 0, 0)), np.zeros((0, 0))
+    spans_d = np.ones(days)
+    spans_d[0] = max(share_of_today_left(garden, state.now), SHORTEST_SPAN_D)
+    means_c = _mean_temperatures(garden, state, weather, spans_d)
+    ages = ageing_per_day(means_c)
+    ages *= spans_d[:, None, None]
+    start_d = np.array([steep.thermal_age_d for steep in state.vessels])
+    ages[0] += start_d[:, None]
+    np.cumsum(ages, axis=0, out=ages)
+    least_d = LEAST_DAYS - np.array([steep.calendar_age_d(state.now) for steep in state.vessels])
+    ready_in_d = np.maximum(_crossing_d(ages, start_d, spans_d), least_d[:, None])
+    ready_in_d[[steep.started is None for steep in state.vessels]] = np.inf
+    return ages, ready_in_d
+
+
+def _mean_temperatures(
+    garden: Garden, state: State, weather: Weather, spans_d: Array
+) -> Array:
+    """Return the mean temperature of each vessel on each day; (days, vessels, members) [°C]."""
+    days, members = weather.mean_c.shape
+    means = np.empty((days, len(garden.vessel), members))
+    temperature = np.array([[steep.temperature_c] for steep in state.vessels])
+    tau_h = np.array([[time_constant_h(v.liquid_l, v.insulation)] for v in garden.vessel])
+    for day, span_d in enumerate(spans_d):
+        air, hours = weather.mean_c[day], 24.0 * span_d
+        means[day] = mean_while_cooling(temperature, air, hours=hours, time_constant_h=tau_h)
+        temperature = cool(temperature, air, hours=hours, time_constant_h=tau_h)
+    return means
+
+
+def _crossing_d(ages: Array, start_d: Array, spans_d: Array) -> Array:
+    """Return after how many days each age passes the ready age, infinite if it does not."""
+    before = np.count_nonzero(ages < READY_AGE_D, axis=0)
+    last = len(ages) - 1
+    after = np.take_along_axis(ages, np.minimum(before, last)[None], axis=0)[0]
+    earlier = np.take_along_axis(ages, np.maximum(before - 1, 0)[None], axis=0)[0]
+    earlier = np.where(before == 0, start_d[:, None], earlier)
+    ends = np.concatenate([[0.0], np.cumsum(spans_d)])
+    span = np.append(spans_d, 1.0)[before]
+    share = np.clip((READY_AGE_D - earlier) / np.maximum(after - earlier, 1e-9), 0.0, 1.0)
+    crossed: Array = np.where(before > last, np.inf, ends[before] + share * span)
+    crossed[start_d >= READY_AGE_D] = 0.0
+    return crossed

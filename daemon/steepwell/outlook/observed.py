@@ -1,0 +1,175 @@
+"""Rain and temperature day by day as far as they were observed, filled from the record."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steepwell.clock import from_ms
+from steepwell.garden.garden import AIR, Garden
+from steepwell.outlook.record import Record
+from steepwell.store.entries import Entry, RainRead, TemperatureRead
+from steepwell.store.readings import HourFact
+from steepwell.store.store import Store
+
+# A day's extremes are those of the probe only if it was heard for most of the day.
+LEAST_HOURS = 20
+
+Days = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Observed:
+    """Weather of the days up to yesterday, and of today so far.
+
+    Attributes
+    ----------
+    first
+        The first day.
+    rain_mm, tmin_c, tmax_c
+        One value a day, yesterday last; NaN where neither sensor, hand nor record knows.
+    rain_today_mm
+        Rain since local midnight [mm].
+    from_record
+        Days whose temperatures are the usual ones of the record [d].
+    """
+
+    first: date
+    rain_mm: Days
+    tmin_c: Days
+    tmax_c: Days
+    rain_today_mm: float
+    from_record: int
+
+    def mean_c(self, day: date) -> float:
+        """Return the mean air temperature of a day, that of yesterday for today [°C]."""
+        index = min((day - self.first).days, len(self.tmin_c) - 1)
+        return float(self.tmin_c[index] + self.tmax_c[index]) / 2
+
+
+def midnight(garden: Garden, day: date) -> datetime:
+    """Return the beginning of a local day in UTC."""
+    return datetime.combine(day, time(), garden.garden.zone).astimezone(UTC)
+
+
+def local_day(garden: Garden, moment: datetime) -> date:
+    """Return the local day of a moment."""
+    return moment.astimezone(garden.garden.zone).date()
+
+
+def observe(  # noqa: PLR0913 - one fact each
+    garden: Garden,
+    store: Store,
+    record: Record | None,
+    entries: Sequence[Entry],
+    first: date,
+    now: datetime,
+) -> Observed:
+    """Gather the weather from a day up to now.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    store
+        Where the readings are.
+    record
+        The weather record that fills what was not observed.
+    entries
+        The journal; a reading by hand goes before the sensor on its day.
+    first
+        The first day.
+    now
+        The moment of the job.
+
+    Returns
+    -------
+    Observed
+        One value a day.
+    """
+    today = local_day(garden, now)
+    count = (today - first).days
+    rain = np.full(count + 1, np.nan)
+    _rain_by_gauge(garden, store, first, now, rain)
+    tmin, tmax = _extremes_by_probe(garden, store, first, now, count)
+    _by_hand(garden, entries, first, rain)
+    known = ~np.isnan(tmin)
+    for index in range(count):
+        if record is None or not (np.isnan(rain[index]) or np.isnan(tmin[index])):
+            continue
+        usual_rain, usual_tmin, usual_tmax = record.normal(first + timedelta(days=index))
+        if np.isnan(rain[index]):
+            rain[index] = usual_rain
+        if np.isnan(tmin[index]):
+            tmin[index], tmax[index] = usual_tmin, usual_tmax
+    return Observed(
+        first, rain[:count], tmin, tmax, float(np.nan_to_num(rain[count])), int((~known).sum())
+    )
+
+
+def _rain_by_gauge(
+    garden: Garden, store: Store, first: date, now: datetime, rain: Days
+) -> None:
+    gauge = garden.rain_sensor
+    if gauge is None:
+        return
+    begin = midnight(garden, first)
+    for hour in store.readings.hourly([gauge.name], begin, now):
+        index = _index(garden, hour.hour_ms, first, rain)
+        if np.isnan(rain[index]):
+            rain[index] = 0.0
+    for hour_ms, rise_mm in store.readings.hourly_rise(gauge.name, begin, now):
+        rain[_index(garden, hour_ms, first, rain)] += rise_mm
+
+
+def _extremes_by_probe(
+    garden: Garden, store: Store, first: date, now: datetime, count: int
+) -> tuple[Days, Days]:
+    tmin, tmax = np.full(count + 1, np.inf), np.full(count + 1, -np.inf)
+    hours = np.zeros(count + 1)
+    probe = garden.temperature_sensor(AIR)
+    facts: list[HourFact] = []
+    if probe is not None:
+        facts = store.readings.hourly([probe.name], midnight(garden, first), now)
+    for fact in facts:
+        index = _index(garden, fact.hour_ms, first, tmin)
+        tmin[index] = min(tmin[index], fact.least)
+        tmax[index] = max(tmax[index], fact.most)
+        hours[index] += 1
+    unknown = hours < LEAST_HOURS
+    tmin[unknown], tmax[unknown] = np.nan, np.nan
+    return tmin[:count], tmax[:count]
+
+
+def _by_hand(garden: Garden, entries: Sequence[Entry], first: date, rain: Days) -> None:
+    by_day: dict[int, float] = {}
+    for entry in entries:
+        if isinstance(entry, RainRead):
+            index = (local_day(garden, entry.at) - first).days
+            by_day[index] = by_day.get(index, 0.0) + entry.mm
+    for index, fallen_mm in by_day.items():
+        if 0 <= index < len(rain):
+            rain[index] = fallen_mm
+
+
+def _index(garden: Garden, hour_ms: int, first: date, axis: Days) -> int:
+    day = (local_day(garden, from_ms(hour_ms)) - first).days
+    return min(max(day, 0), len(axis) - 1)
+
+
+def hand_temperature(
+    garden: Garden, entries: Sequence[Entry], place: str, day: date
+) -> float | None:
+    """Return the last temperature read by hand at a place on a day [°C]."""
+    read = [
+        entry.celsius
+        for entry in entries
+        if isinstance(entry, TemperatureRead)
+        and entry.place == place
+        and local_day(garden, entry.at) == day
+    ]
+    return read[-1] if read else None

@@ -1,0 +1,79 @@
+"""State now and the weather record become an outlook."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from steepwell.errors import WeatherRecordError
+from steepwell.garden.garden import Garden
+from steepwell.outlook.calendar import bed_days
+from steepwell.outlook.futures import Futures, run_futures
+from steepwell.outlook.record import Record
+from steepwell.outlook.state import State
+from steepwell.outlook.summary import outlook_document
+from steepwell.outlook.weather import draw_weather
+from steepwell.store.entries import Entry
+
+HORIZON_D = 120
+MEMBERS = 500
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """An outlook: the document for everybody, and the members it sums up."""
+
+    document: dict[str, Any]
+    futures: Futures
+
+
+def make_outlook(
+    garden: Garden,
+    state: State,
+    record: Record,
+    entries: list[Entry],
+    *,
+    seed: int,
+    days: int = HORIZON_D,
+    members: int = MEMBERS,
+) -> Outlook:
+    """Forecast water, beds and vessels.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    state
+        What is so now.
+    record
+        The weather record members are drawn from.
+    entries
+        The journal, for what was planted and cleared.
+    seed
+        Equal seeds give equal outlooks.
+    days
+        Horizon [d].
+    members
+        Size of the ensemble.
+
+    Returns
+    -------
+    Outlook
+        The document and its members.
+
+    Raises
+    ------
+    WeatherRecordError
+        If the record is too short, or the beds cannot be estimated.
+    """
+    if garden.bed and not state.beds:
+        raise WeatherRecordError(
+            "the weather of the last months is known neither from a probe nor from the record, "
+            "so the beds cannot be estimated; fill the gaps of the record"
+        )
+    weather = draw_weather(
+        record, state.today, days, members, latitude_deg=garden.garden.latitude, seed=seed
+    )
+    asked = bed_days(garden, state.today, days, entries)
+    futures = run_futures(garden, state, weather, asked)
+    return Outlook(outlook_document(garden, state, futures), futures)

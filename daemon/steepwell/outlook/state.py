@@ -1,0 +1,111 @@
+"""What is so now: water in the butts, dryness of the beds, age of the steeps."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+
+@dataclass(frozen=True, slots=True)
+class ButtNow:
+    """Water in a butt.
+
+    Attributes
+    ----------
+    name
+        The butt.
+    volume_l
+        Water in it [L].
+    read_at
+        When it was last read, None if never; then half full is assumed.
+    """
+
+    name: str
+    volume_l: float
+    read_at: datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class BedNow:
+    """Dryness of a bed at the start of today.
+
+    Attributes
+    ----------
+    name
+        The bed.
+    depletion_mm
+        Root-zone depletion [mm].
+    taw_mm, raw_mm
+        Total and readily available water today [mm].
+    crop
+        What stands there, None if nothing.
+    """
+
+    name: str
+    depletion_mm: float
+    taw_mm: float
+    raw_mm: float
+    crop: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class SteepNow:
+    """A vessel and the steep in it.
+
+    Attributes
+    ----------
+    vessel
+        The vessel.
+    temperature_c
+        Temperature of its liquid [°C].
+    started
+        When the steep began, None for an empty vessel.
+    thermal_age_d
+        Age at 17 °C [d].
+    liquid_l, drawn_l
+        Liquid left in it, and drawn from it so far [L].
+    plants
+        The plants in it.
+    """
+
+    vessel: str
+    temperature_c: float
+    started: datetime | None
+    thermal_age_d: float
+    liquid_l: float
+    drawn_l: float
+    plants: tuple[str, ...]
+
+    def calendar_age_d(self, now: datetime) -> float:
+        """Return the days since it began [d]; 0 for an empty vessel."""
+        return (now - self.started).total_seconds() / 86_400 if self.started else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """The garden at one moment.
+
+    Attributes
+    ----------
+    now
+        The moment.
+    today
+        Its local day.
+    rain_today_mm
+        Rain since local midnight [mm].
+    watered_today_mm
+        Water given to each bed since midnight, in the order of ``beds`` [mm].
+    """
+
+    now: datetime
+    today: date
+    rain_today_mm: float
+    watered_today_mm: tuple[float, ...]
+    butts: tuple[ButtNow, ...]
+    beds: tuple[BedNow, ...]
+    vessels: tuple[SteepNow, ...]
+
+    @property
+    def stored_l(self) -> float:
+        """Water in all butts [L]."""
+        return sum(butt.volume_l for butt in self.butts)

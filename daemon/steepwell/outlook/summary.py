@@ -1,0 +1,169 @@
+"""The ensemble summarised as one JSON document."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steepwell.garden.garden import Garden
+from steepwell.model.ageing import is_ready
+from steepwell.model.dilution import dilution_parts, rung, told_dilution
+from steepwell.outlook.futures import Futures
+from steepwell.outlook.state import State
+
+QUANTILES = {"p05": 0.05, "p10": 0.1, "p25": 0.25, "p50": 0.5, "p75": 0.75, "p90": 0.9, "p95": 0.95}
+RANGE = ("p10", "p50", "p90")
+SCHEMA = 1
+
+Array = NDArray[np.float64]
+Json = dict[str, Any]
+
+
+def outlook_document(garden: Garden, state: State, futures: Futures) -> Json:
+    """Return the outlook as JSON.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    state
+        What is so now.
+    futures
+        The members.
+
+    Returns
+    -------
+    dict
+        Ready for ``json.dumps``; volumes in L, ages in d, dates local.
+    """
+    days, members = futures.wanted_l.shape
+    dates = [state.today + timedelta(days=day) for day in range(days)]
+    return {
+        "schema": SCHEMA,
+        "issued": state.now.astimezone(garden.garden.zone).isoformat(timespec="seconds"),
+        "garden": garden.name,
+        "members": members,
+        "days": [day.isoformat() for day in dates],
+        "butts": _butts(garden, state, futures),
+        "water": _water(garden, dates, futures),
+        "beds": [
+            {
+                "name": bed.name,
+                "depletion_mm": round(bed.depletion_mm, 1),
+                "readily_available_mm": round(bed.raw_mm, 1),
+                "p_stress": _shares(futures.stressed[:, index]),
+            }
+            for index, bed in enumerate(state.beds)
+        ],
+        "vessels": [
+            _vessel(garden, state, index, futures, dates) for index in range(len(garden.vessel))
+        ],
+    }
+
+
+def _butts(garden: Garden, state: State, futures: Futures) -> list[Json]:
+    empty_l = np.array([butt.dead_volume + 0.01 * butt.capacity_l for butt in garden.butt])
+    return [
+        {
+            "name": butt.name,
+            "capacity_l": round(butt.capacity_l, 1),
+            "now_l": round(state.butts[index].volume_l, 1),
+            "volume_l": _quantiles(futures.volume_l[:, index]),
+            "p_empty": _shares(futures.volume_l[:, index] <= empty_l[index]),
+            "p_overflow": _shares(futures.full[:, index]),
+        }
+        for index, butt in enumerate(garden.butt)
+    ]
+
+
+def _water(garden: Garden, dates: list[date], futures: Futures) -> Json:
+    dead = np.array([butt.dead_volume for butt in garden.butt])[:, None]
+    above = np.maximum(futures.volume_l - dead, 0.0).sum(axis=1)
+    dry = above < garden.dry_line_l
+    first_dry = np.where(dry.any(axis=0), dry.argmax(axis=0), len(dates)).astype(float)
+    shortfall = (futures.wanted_l - futures.given_l).sum(axis=0)
+    return {
+        "volume_l": _quantiles(futures.volume_l.sum(axis=1)),
+        "p_dry": _shares(dry),
+        "dry_by": {name: _date_by(first_dry, QUANTILES[name], dates) for name in RANGE},
+        "wanted_l": {"p50": _rounded(np.median(futures.wanted_l, axis=1))},
+        "shortfall_l": {
+            name: round(float(np.quantile(shortfall, QUANTILES[name])), 1) for name in RANGE
+        },
+        "spilled_l": {"p50": round(float(np.median(futures.spilled_l.sum(axis=0))), 1)},
+    }
+
+
+def _date_by(first_dry: Array, share: float, dates: list[date]) -> str | None:
+    """Return the day by which a share of the members has run dry, None beyond the horizon."""
+    day = int(np.quantile(first_dry, share, method="inverted_cdf"))
+    return dates[day].isoformat() if day < len(dates) else None
+
+
+def _vessel(
+    garden: Garden, state: State, index: int, futures: Futures, dates: list[date]
+) -> Json:
+    steep, ages = state.vessels[index], futures.age_d[:, index]
+    vessel: Json = {
+        "name": steep.vessel,
+        "temperature_c": round(steep.temperature_c, 1),
+        "thermal_age_d": None,
+        "dilution_parts": None,
+        "ready": None,
+        "dilution_on": {},
+    }
+    if steep.started is None:
+        return vessel
+    calendar_d = steep.calendar_age_d(state.now)
+    vessel["thermal_age_d"] = round(steep.thermal_age_d, 2)
+    if is_ready(steep.thermal_age_d, calendar_d):
+        vessel["dilution_parts"] = rung(float(told_dilution(steep.thermal_age_d, calendar_d)))
+    vessel["ready"] = _ready(
+        state.now.astimezone(garden.garden.zone), futures.ready_in_d[index]
+    )
+    vessel["dilution_on"] = {
+        day.isoformat(): {
+            name: round(float(np.quantile(dilution_parts(ages[index]), QUANTILES[name])))
+            for name in RANGE
+        }
+        for index, day in enumerate(dates)
+        if day.day == 1
+    }
+    return vessel
+
+
+def _ready(now: datetime, ready_in_d: Array) -> Json:
+    days = {
+        name: float(np.quantile(ready_in_d, QUANTILES[name], method="inverted_cdf"))
+        for name in RANGE
+    }
+    finite = {name: value if np.isfinite(value) else None for name, value in days.items()}
+    return {
+        **{
+            name: None
+            if value is None
+            else (now + timedelta(days=value)).date().isoformat()
+            for name, value in finite.items()
+        },
+        "in_d": {name: None if v is None else round(v, 2) for name, v in finite.items()},
+    }
+
+
+def _quantiles(values: Array) -> Json:
+    """Return quantiles over members, the last axis; one list of days each."""
+    ordered = np.sort(values, axis=-1)
+    at = np.array(list(QUANTILES.values())) * (values.shape[-1] - 1)
+    below, above = np.floor(at).astype(int), np.ceil(at).astype(int)
+    found = ordered[..., below] + (ordered[..., above] - ordered[..., below]) * (at - below)
+    return {name: _rounded(row) for name, row in zip(QUANTILES, found.T, strict=True)}
+
+
+def _rounded(values: Array) -> list[float]:
+    return [float(value) for value in np.round(values, 1)]
+
+
+def _shares(flags: NDArray[np.bool_]) -> list[float]:
+    return [float(share) for share in np.round(flags.mean(axis=-1), 3)]

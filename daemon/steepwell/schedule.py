@@ -1,0 +1,80 @@
+"""Which jobs are due: a pure function of the moment and the ledger."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from functools import lru_cache
+from typing import Literal
+
+from apscheduler.triggers.cron import CronTrigger
+
+from steepwell.garden.garden import Garden
+from steepwell.garden.site import Hours
+
+JobName = Literal["outlook", "watch", "letter"]
+# What the letter tells is worked out first.
+ORDER: tuple[JobName, ...] = ("outlook", "watch", "letter")
+
+_LOOK_BACK = {
+    "outlook": timedelta(days=2),
+    "watch": timedelta(minutes=15),
+    "letter": timedelta(days=8),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """A job and the start of the period it is due for, in UTC."""
+
+    job: JobName
+    period: datetime
+
+
+def due(garden: Garden, ledger: Mapping[JobName, datetime | None], now: datetime) -> list[Due]:
+    """Return the jobs to run now, in the order in which to run them.
+
+    A job that missed several periods is due once, for the last of them.
+
+    Parameters
+    ----------
+    garden
+        The garden, for its hours and its time zone.
+    ledger
+        The last period each job finished.
+    now
+        The moment.
+
+    Returns
+    -------
+    list of Due
+        Empty when everything has been done.
+    """
+    jobs = []
+    for job in ORDER:
+        period = _last_period(job, garden, now)
+        finished = ledger.get(job)
+        if period is not None and (finished is None or period > finished):
+            jobs.append(Due(job, period))
+    return jobs
+
+
+def _last_period(job: JobName, garden: Garden, now: datetime) -> datetime | None:
+    """Return the start of the last period of a job at or before now."""
+    trigger = _trigger(job, garden.hours, garden.garden.timezone)
+    local = now.astimezone(garden.garden.zone)
+    found: datetime | None = None
+    fires = trigger.get_next_fire_time(None, local - _LOOK_BACK[job])
+    while fires is not None and fires <= local:
+        found, fires = fires, trigger.get_next_fire_time(fires, fires)
+    return found.astimezone(UTC) if found else None
+
+
+@lru_cache(maxsize=8)
+def _trigger(job: JobName, hours: Hours, timezone: str) -> CronTrigger:
+    if job == "watch":
+        return CronTrigger(minute="*/15", timezone=timezone)
+    hour, minute = (hours.daily if job == "outlook" else hours.weekly).split(":")
+    weekday = hours.weekly_on if job == "letter" else "*"
+    return CronTrigger(day_of_week=weekday, hour=hour, minute=minute, timezone=timezone)

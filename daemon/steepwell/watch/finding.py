@@ -1,0 +1,130 @@
+"""What a rule finds, and how findings become notices raised, changed and cleared."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import Any
+
+from steepwell.store.notices import NoticeEvent, StandingNotice
+
+MOVED_D = 7
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """Something worth telling that is so now.
+
+    Attributes
+    ----------
+    kind, subject
+        What it is about; together they are its identity.
+    urgency, severity, certainty
+        In the words of CAP 1.2.
+    headline
+        The one thing, in a few words.
+    text
+        The figure, the date, the thing to do, and when it is over.
+    figures
+        The figures behind it.
+    on
+        The date it is about; told again when it moves by a week.
+    """
+
+    kind: str
+    subject: str
+    urgency: str
+    severity: str
+    certainty: str
+    headline: str
+    text: str
+    figures: dict[str, Any] = field(default_factory=dict)
+    on: date | None = None
+
+    @property
+    def id(self) -> str:
+        """Identity that stays the same from raised to cleared."""
+        return f"{self.kind}/{self.subject}"
+
+
+def events_of(
+    findings: Sequence[Finding],
+    standing: Sequence[StandingNotice],
+    kinds: frozenset[str],
+    now: datetime,
+) -> list[NoticeEvent]:
+    """Compare what is found with what stands.
+
+    Parameters
+    ----------
+    findings
+        What the rules found.
+    standing
+        The notices that stand.
+    kinds
+        The kinds that were looked for; a standing notice of another kind is left alone.
+    now
+        The moment of the job.
+
+    Returns
+    -------
+    list of NoticeEvent
+        Raised, changed and cleared notices, in order of their identity.
+    """
+    found = {finding.id: finding for finding in findings}
+    stands = {notice.id: notice for notice in standing if notice.kind in kinds}
+    events = []
+    for id_ in sorted({*found, *stands}):
+        finding, notice = found.get(id_), stands.get(id_)
+        if finding is None and notice is not None:
+            events.append(_cleared(notice, now))
+        elif finding is not None and notice is None:
+            events.append(_event(finding, "raised", "found for the first time", now))
+        elif finding is not None and notice is not None:
+            moved = _moved_d(finding, notice)
+            if moved is not None and moved >= MOVED_D:
+                events.append(_event(finding, "changed", f"its date moved by {moved} days", now))
+    return events
+
+
+def _moved_d(finding: Finding, notice: StandingNotice) -> int | None:
+    before = notice.last.figures.get("on")
+    if finding.on is None or before is None:
+        return None
+    return abs((finding.on - date.fromisoformat(before)).days)
+
+
+def _event(finding: Finding, event: str, reason: str, now: datetime) -> NoticeEvent:
+    on = {} if finding.on is None else {"on": finding.on.isoformat()}
+    return NoticeEvent(
+        id=finding.id,
+        kind=finding.kind,
+        subject=finding.subject,
+        event=event,
+        at=now,
+        urgency=finding.urgency,
+        severity=finding.severity,
+        certainty=finding.certainty,
+        headline=finding.headline,
+        text=finding.text,
+        figures={**finding.figures, **on},
+        reason=reason,
+    )
+
+
+def _cleared(notice: StandingNotice, now: datetime) -> NoticeEvent:
+    return NoticeEvent(
+        id=notice.id,
+        kind=notice.kind,
+        subject=notice.subject,
+        event="cleared",
+        at=now,
+        urgency="Past",
+        severity=notice.last.severity,
+        certainty="Observed",
+        headline=f"Over: {notice.last.headline}",
+        text="This is over; nothing to do.",
+        figures={},
+        reason="no longer found",
+    )

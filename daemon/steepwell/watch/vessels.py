@@ -1,0 +1,58 @@
+"""The rule about vessels: the feed in one has become ready."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from steepwell.garden.garden import Garden
+from steepwell.outlook.state import State
+from steepwell.watch.finding import Finding
+
+READY = "vessel-ready"
+
+
+def vessels_ready(garden: Garden, state: State, outlook: dict[str, Any]) -> list[Finding]:
+    """Find vessels whose feed is ready and has not been used yet.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    state
+        What is so now.
+    outlook
+        The outlook document, for the dilution.
+
+    Returns
+    -------
+    list of Finding
+        One a vessel.
+    """
+    found = []
+    for steep, told in zip(state.vessels, outlook["vessels"], strict=True):
+        parts = told["dilution_parts"]
+        if parts is None or steep.drawn_l > 0:
+            continue
+        found.append(
+            Finding(
+                kind=READY,
+                subject=steep.vessel,
+                urgency="Future",
+                severity="Minor",
+                certainty="Likely",
+                headline=f"The {steep.vessel} vessel is ready",
+                text=(
+                    f"About {steep.liquid_l:.0f} L of feed, to be used at 1:{parts}: one part of "
+                    f"feed to {parts} of rainwater, on the soil and never from a sprayer. Look "
+                    "first: the matter should be sunk and soft and the liquid coloured; if not, "
+                    "give it another week. Wear gloves. This is over when the first is drawn."
+                ),
+                figures={
+                    "thermal_age_d": round(steep.thermal_age_d, 1),
+                    "calendar_age_d": round(steep.calendar_age_d(state.now), 1),
+                    "dilution_parts": parts,
+                    "garden": garden.name,
+                },
+            )
+        )
+    return found

@@ -1,0 +1,125 @@
+"""Rules about the water ahead: a shortfall to come, butts running dry."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from steepwell.garden.garden import Garden
+from steepwell.outlook.state import State
+from steepwell.watch.finding import Finding
+
+SHORTFALL = "shortfall-ahead"
+RUNNING_DRY = "running-dry"
+
+AHEAD_D = 28
+RAISED_AT = 0.2
+CLEARED_BELOW = 0.1
+
+SOON_D = 3
+SOON_RAISED_AT = 0.5
+SOON_CLEARED_BELOW = 0.25
+DRY_CLEARED_AT_LINES = 3.0
+
+Json = dict[str, Any]
+
+
+def shortfall_ahead(outlook: Json, *, stands: bool) -> Finding | None:
+    """Find out whether the butts are likely to run dry within four weeks.
+
+    Parameters
+    ----------
+    outlook
+        The outlook document.
+    stands
+        Whether the notice stands; it is cleared at a lower chance than it is raised.
+
+    Returns
+    -------
+    Finding or None
+        With the date by which it would be.
+    """
+    water = outlook["water"]
+    chance = max(water["p_dry"][: AHEAD_D + 1])
+    if chance < (CLEARED_BELOW if stands else RAISED_AT):
+        return None
+    by = water["dry_by"]
+    on = date.fromisoformat(by["p50"] or by["p10"] or outlook["days"][AHEAD_D])
+    earliest = date.fromisoformat(by["p10"] or outlook["days"][AHEAD_D])
+    return Finding(
+        kind=SHORTFALL,
+        subject="water",
+        urgency="Future",
+        severity="Moderate",
+        certainty="Likely" if chance > 0.5 else "Possible",
+        headline=f"Water may run out about {_day(on)}",
+        text=(
+            f"There are {_litres(sum(butt['now_l'] for butt in outlook['butts']))} L in the butts. "
+            f"At the use the beds ask for they may be dry from {_day(earliest)} on; the chance "
+            f"within four weeks is {chance:.0%}. Water only the beds the plan names, in the "
+            "evening, and mulch open rows while the soil is moist. It is over when the chance "
+            f"falls under {CLEARED_BELOW:.0%}."
+        ),
+        figures={"p_dry": chance, "within_d": AHEAD_D, "dry_by": by},
+        on=on,
+    )
+
+
+def running_dry(
+    garden: Garden, above_tap_l: float, outlook: Json | None, *, stands: bool
+) -> Finding | None:
+    """Find out whether the butts are dry, or will be within three days.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    above_tap_l
+        Water above the taps now [L].
+    outlook
+        The outlook document, None if there is none.
+    stands
+        Whether the notice stands.
+
+    Returns
+    -------
+    Finding or None
+        Urgent: it is so, or about to be.
+    """
+    soon = max(outlook["water"]["p_dry"][:SOON_D]) if outlook else 0.0
+    line = garden.dry_line_l * (DRY_CLEARED_AT_LINES if stands else 1.0)
+    dry = above_tap_l < line
+    if not dry and soon < (SOON_CLEARED_BELOW if stands else SOON_RAISED_AT):
+        return None
+    return Finding(
+        kind=RUNNING_DRY,
+        subject="water",
+        urgency="Immediate" if dry else "Expected",
+        severity="Severe",
+        certainty="Observed" if dry else "Likely",
+        headline="The butts are dry" if above_tap_l < garden.dry_line_l else "The butts run dry",
+        text=(
+            f"There are {_litres(above_tap_l)} L above the taps. Keep them for what wilts at dawn "
+            "and for seedlings. If local orders allow it, tap water on the soil will do; it needs "
+            f"no standing for beds. It is over when {_litres(garden.dry_line_l * DRY_CLEARED_AT_LINES)} "
+            "L are there again."
+        ),
+        figures={"above_tap_l": round(above_tap_l, 1), "p_dry_soon": soon},
+    )
+
+
+def above_tap_l(garden: Garden, state: State) -> float:
+    """Return the water above the taps of all butts [L]."""
+    return sum(
+        max(now.volume_l - butt.dead_volume, 0.0)
+        for butt, now in zip(garden.butt, state.butts, strict=True)
+    )
+
+
+def _day(day: date) -> str:
+    return f"{day.day} {day:%B}"
+
+
+def _litres(litres: float) -> str:
+    """Return litres to two figures."""
+    return f"{float(f'{litres:.2g}'):.0f}"

@@ -1,0 +1,186 @@
+"""The worker: heavy work in a process of its own, one JSON object in, one out."""
+
+from __future__ import annotations
+
+import json
+import sys
+from dataclasses import asdict
+from datetime import date, datetime
+from functools import lru_cache
+from typing import Any
+
+from steepwell.decide.plan import make_plan
+from steepwell.errors import SteepwellError
+from steepwell.garden.garden import Garden
+from steepwell.outlook.now import state_now
+from steepwell.outlook.outlook import make_outlook
+from steepwell.outlook.record import Record, read_record
+from steepwell.store.store import Store, garden_store_url, open_store
+from steepwell.tell.charts import water_ahead_png
+from steepwell.tell.letter import LetterFacts, compose_letter
+from steepwell.watch.finding import Finding
+from steepwell.watch.vessels import vessels_ready
+from steepwell.watch.water import RUNNING_DRY, SHORTFALL, above_tap_l, running_dry, shortfall_ahead
+
+Json = dict[str, Any]
+
+
+def record_of(garden: Garden) -> Record | None:
+    """Return the weather record a garden names, or None."""
+    if garden.weather_record is None:
+        return None
+    return read_record(garden.path(garden.weather_record.daily))
+
+
+def outlook_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json:
+    """Work out the weeks ahead, the plan, and what is worth telling.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    store
+        Readings and journal.
+    now
+        The moment; nothing later is looked at.
+    seed
+        Equal seeds give equal results.
+
+    Returns
+    -------
+    dict
+        ``outlook`` (None without a weather record), ``plan`` and ``findings``.
+    """
+    record = record_of(garden)
+    entries = store.journal.entries(now)
+    state = state_now(garden, store, record, now)
+    outlook = make_outlook(garden, state, record, entries, seed=seed) if record else None
+    document = outlook.document if outlook else None
+    stand = {notice.kind for notice in store.notices.standing()}
+    findings: list[Finding | None] = [
+        running_dry(garden, above_tap_l(garden, state), document, stands=RUNNING_DRY in stand)
+    ]
+    if document is not None:
+        findings.append(shortfall_ahead(document, stands=SHORTFALL in stand))
+        findings.extend(vessels_ready(garden, state, document))
+    return {
+        "outlook": document,
+        "plan": make_plan(garden, state, outlook, entries),
+        "findings": [_finding(found) for found in findings if found is not None],
+    }
+
+
+def letter_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json:  # noqa: ARG001
+    """Compose the letter of the week to everybody who gets one.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    store
+        Where outlook, plan and notices are.
+    now
+        The moment of the job.
+    seed
+        Not used: a letter tells what was worked out before.
+
+    Returns
+    -------
+    dict
+        ``letters``: person, address and mail of each.
+    """
+    outlook = store.results.latest("outlook", now)
+    plan = store.results.latest("plan", now)
+    if plan is None:
+        return {"letters": []}
+    picture = water_ahead_png(outlook, dry_line_l=garden.dry_line_l) if outlook else None
+    first_week = store.results.latest("letter", now) is None
+    letters = []
+    for person in garden.told.people:
+        if person.role != "gardener":
+            continue
+        mail = compose_letter(
+            LetterFacts(
+                garden=garden,
+                now=now,
+                person=person,
+                outlook=outlook,
+                plan=plan,
+                standing=tuple(store.notices.standing()),
+                first_week=first_week,
+                picture=picture,
+                last_forecast=None,
+            )
+        )
+        letters.append({"person": person.name, "to": person.mail, "mail": mail.as_bytes().decode()})
+    return {"letters": letters}
+
+
+def outlook_now(garden: Garden, now: datetime) -> Json:
+    """Work out outlook and plan for a person who asks, without telling anybody else.
+
+    Parameters
+    ----------
+    garden
+        The garden; its store is made if there is none yet.
+    now
+        The moment.
+
+    Returns
+    -------
+    dict
+        As ``outlook_task``.
+    """
+    with open_store(garden_store_url(garden), garden) as store:
+        return outlook_task(garden, store, now, seed=0)
+
+
+TASKS = {"outlook": outlook_task, "letter": letter_task}
+
+
+def answer(request: Json) -> Json:
+    """Do what one request asks.
+
+    Parameters
+    ----------
+    request
+        ``task``, ``garden`` (in the units used inside), ``now`` and ``seed``.
+
+    Returns
+    -------
+    dict
+        What the task gives, or ``error`` with a sentence.
+    """
+    garden = Garden.from_json(request["garden"])
+    now = datetime.fromisoformat(request["now"])
+    try:
+        store = _store(garden_store_url(garden), json.dumps(request["garden"]))
+        return TASKS[request["task"]](garden, store, now, request["seed"])
+    except SteepwellError as error:
+        return {"error": str(error)}
+
+
+@lru_cache(maxsize=1)
+def _store(url: str, garden: str) -> Store:
+    """Keep the store open from one request to the next."""
+    return open_store(url, Garden.from_json(json.loads(garden)), read_only=True)
+
+
+def finding_from(raw: Json) -> Finding:
+    """Return the finding a worker wrote into its answer."""
+    on = raw.pop("on")
+    return Finding(**raw, on=date.fromisoformat(on) if on else None)
+
+
+def _finding(found: Finding) -> Json:
+    return {**asdict(found), "on": found.on.isoformat() if found.on else None}
+
+
+def main() -> None:
+    """Answer each line of standard input with one line on standard output."""
+    for line in sys.stdin:
+        print(json.dumps(answer(json.loads(line))), flush=True)  # noqa: T201 - the way out
+
+
+if __name__ == "__main__":
+    main()
