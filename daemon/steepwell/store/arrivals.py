@@ -48,6 +48,8 @@ class Batch:
         Readings timed by their arrival: each moves on to the next free millisecond.
     seen
         Packet identifier, digest and running number of messages timed by their arrival.
+    forget_seen
+        Whether those of earlier batches belong to a session that is over.
     refused
         Time of arrival [ms], topic, payload and reason of what was not understood.
     """
@@ -56,6 +58,7 @@ class Batch:
     origins: list[tuple[int, str, bytes]] = field(default_factory=list)
     arrived: list[Row] = field(default_factory=list)
     seen: list[tuple[int, bytes, int]] = field(default_factory=list)
+    forget_seen: bool = False
     refused: list[tuple[int, str, bytes, str]] = field(default_factory=list)
 
 
@@ -100,6 +103,8 @@ def write_batch(connection: Connection, batch: Batch) -> Written:
             while not _is_new(connection, moved):
                 moved = (moved[0] + 1, *moved[1:])
     stored += len(batch.arrived)
+    if batch.forget_seen:
+        connection.execute(tables.seen_message.delete())
     if batch.seen:
         connection.exec_driver_sql(sqlite.INSERT_SEEN, batch.seen)
     _keep_refused(connection, refused)

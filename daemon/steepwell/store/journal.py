@@ -12,6 +12,7 @@ from steepwell.store.entry_kinds import Corrected, Entry
 from steepwell.store.tables import journal
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
     from datetime import datetime
 
     from steepwell.store.database import Database
@@ -58,7 +59,13 @@ class Journal:
             number: int = added.scalar_one()
         return number
 
-    def entries(self, now: datetime, *, since: datetime | None = None) -> list[Entry]:
+    def entries(
+        self,
+        now: datetime,
+        *,
+        since: datetime | None = None,
+        kinds: Collection[str] | None = None,
+    ) -> list[Entry]:
         """Return what stands in the journal at ``now``, in the order of what it tells.
 
         Parameters
@@ -67,6 +74,8 @@ class Journal:
             Aware datetime; later entries, and later corrections, are not seen.
         since
             Leave out what was before.
+        kinds
+            Leave out all other kinds.
 
         Returns
         -------
@@ -88,6 +97,8 @@ class Journal:
         )
         if since is not None:
             question = question.where(journal.c.at_ms >= to_ms(since))
+        if kinds is not None:
+            question = question.where(journal.c.kind.in_(kinds))
         with self._database.reading() as connection:
             rows = connection.execute(question).all()
         return [_ENTRY.validate_python({**row.entry, "id": row.id}) for row in rows]

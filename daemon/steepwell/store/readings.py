@@ -108,6 +108,25 @@ class Readings:
         with self._database.reading() as connection:
             return self._newest(connection, _NEWEST_GOOD, name, now)
 
+    def newest_times(self) -> dict[int, int]:
+        """Return the time of the newest reading [ms since 1970], by number of the sensor."""
+        question = select(sensor.c.id, sensor.c.newest_ms).where(
+            sensor.c.id.in_(self.ids.values()), sensor.c.newest_ms.is_not(None)
+        )
+        with self._database.reading() as connection:
+            return {row.id: row.newest_ms for row in connection.execute(question)}
+
+    def newest_passed(self) -> int:
+        """Return the time of the newest reading with flag 1 [ms since 1970], 0 before the first."""
+        question = (
+            select(reading.c.time_ms)
+            .where(reading.c.flag == GOOD_FLAGS[0])
+            .order_by(reading.c.time_ms.desc())
+            .limit(1)
+        )
+        with self._database.reading() as connection:
+            return connection.execute(question).scalar() or 0
+
     def _newest(
         self,
         connection: Connection,

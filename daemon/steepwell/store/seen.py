@@ -39,8 +39,3 @@ class SeenMessages:
         """Return the running number of the newest message, 0 before the first."""
         with self._database.reading() as connection:
             return connection.execute(select(func.max(seen_message.c.number))).scalar() or 0
-
-    def forget(self) -> None:
-        """Forget them all: identifiers mean nothing in a new session."""
-        with self._database.transaction() as connection:
-            connection.execute(seen_message.delete())

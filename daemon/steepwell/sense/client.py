@@ -1,0 +1,103 @@
+"""The MQTT client as this program needs it: a session that lasts, acknowledgement by hand."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import paho.mqtt.client as mqtt
+from paho.mqtt.enums import CallbackAPIVersion, MQTTProtocolVersion
+from paho.mqtt.packettypes import PacketTypes
+from paho.mqtt.properties import Properties
+from paho.mqtt.subscribeoptions import SubscribeOptions
+
+from steepwell.errors import BrokerError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from steepwell.garden.garden import Garden
+    from steepwell.garden.site import Broker
+
+KEEPALIVE_S = 60
+NEVER_EXPIRES = 0xFFFFFFFF
+UNDER_WAY = 1000
+QOS = 1
+ONLY_WHEN_NEW = 1
+ALIVE, GONE = b'{"schema": 1, "alive": true}', b'{"schema": 1, "alive": false}'
+
+
+def alive_topic(garden: Garden) -> str:
+    """Return the topic that tells whether the daemon of a garden is there."""
+    return f"steepwell/{garden.name}/alive"
+
+
+def make_client(garden: Garden, broker: Broker) -> mqtt.Client:
+    """Return a client, not connected yet, whose will says that it is gone.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    broker
+        Its broker.
+
+    Raises
+    ------
+    BrokerError
+        If the password file cannot be read.
+    """
+    client_id = broker.client_id or f"steepwell-{garden.name}"
+    is_v5 = broker.protocol == "5"
+    client = mqtt.Client(
+        CallbackAPIVersion.VERSION2,
+        client_id=client_id,
+        clean_session=None if is_v5 else False,
+        protocol=MQTTProtocolVersion.MQTTv5 if is_v5 else MQTTProtocolVersion.MQTTv311,
+        reconnect_on_failure=False,
+        manual_ack=True,
+    )
+    client.will_set(alive_topic(garden), GONE, qos=QOS, retain=True)
+    if broker.username is not None:
+        client.username_pw_set(broker.username, _password(garden, broker))
+    return client
+
+
+def _password(garden: Garden, broker: Broker) -> str | None:
+    if broker.password_file is None:
+        return None
+    file = garden.path(broker.password_file)
+    try:
+        return file.read_text(encoding="utf-8").strip()
+    except (OSError, UnicodeDecodeError) as error:
+        raise BrokerError(
+            f"the broker's password file {file} cannot be read ({error}); see that it is there "
+            "and that the daemon may read it"
+        ) from None
+
+
+def connect(client: mqtt.Client, broker: Broker) -> None:
+    """Connect, and take up the session the broker keeps for this client.
+
+    Raises
+    ------
+    OSError
+        If nothing answers.
+    """
+    if broker.protocol == "5":
+        properties = Properties(PacketTypes.CONNECT)  # type: ignore[no-untyped-call]
+        properties.SessionExpiryInterval = NEVER_EXPIRES
+        properties.ReceiveMaximum = UNDER_WAY
+        client.connect(
+            broker.host, broker.port, KEEPALIVE_S, clean_start=False, properties=properties
+        )
+    else:
+        client.connect(broker.host, broker.port, KEEPALIVE_S)
+
+
+def subscribe(client: mqtt.Client, broker: Broker, topics: Sequence[str]) -> None:
+    """Ask for topics; what the broker retains on them comes only with a new subscription."""
+    if broker.protocol == "5":
+        options = SubscribeOptions(qos=QOS, retainHandling=ONLY_WHEN_NEW)
+        client.subscribe([(topic, options) for topic in topics])
+    else:
+        client.subscribe([(topic, QOS) for topic in topics])

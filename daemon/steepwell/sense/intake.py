@@ -1,0 +1,110 @@
+"""The intake: everything between the broker and the store."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from steepwell.clock import ReplayClock
+from steepwell.errors import BrokerError
+from steepwell.sense.inbox import Inbox
+from steepwell.sense.link import Link, LinkState
+from steepwell.sense.moments import Moments
+from steepwell.sense.readers import readers
+from steepwell.sense.settle import Settler
+from steepwell.sense.writer import Writer
+
+if TYPE_CHECKING:
+    import threading
+
+    from steepwell.clock import Clock
+    from steepwell.garden.garden import Garden
+    from steepwell.store.store import Store
+
+WAITING_MESSAGES = 4000
+WAITING_BYTES = 8_000_000
+
+
+class Intake:
+    """Hears the sensors and the journal topic, and keeps what they say.
+
+    A message is acknowledged after the commit that holds what it says, never before.
+
+    Parameters
+    ----------
+    garden
+        The garden; it has a broker.
+    store
+        Where readings and entries go.
+    clock
+        Tells when messages arrive. While a past is replayed it is right by definition.
+    journal_topic
+        Whether to take journal entries from ``steepwell/<garden>/journal``.
+
+    Raises
+    ------
+    BrokerError
+        If the garden has no broker, or its password file cannot be read.
+    """
+
+    def __init__(
+        self, garden: Garden, store: Store, clock: Clock, *, journal_topic: bool = True
+    ) -> None:
+        if garden.broker is None:
+            raise BrokerError("the garden file names no broker; add a [broker] section")
+        by_topic = readers(garden, store.readings.ids)
+        journal = f"steepwell/{garden.name}/journal" if journal_topic else None
+        moments = Moments(
+            store.readings.newest_times(),
+            store.readings.newest_passed(),
+            replaying=isinstance(clock, ReplayClock),
+        )
+        topics = [*by_topic, journal] if journal else [*by_topic]
+        self._inbox = Inbox(WAITING_MESSAGES, WAITING_BYTES)
+        self._link = Link(garden, garden.broker, clock, self._inbox, topics)
+        settler = Settler(garden, store, by_topic, moments, journal)
+        self._writer = Writer(self._inbox, settler, self._link.acknowledge)
+        self._is_running = False
+
+    @property
+    def connected(self) -> threading.Event:
+        """Set while we hear."""
+        return self._link.connected
+
+    def start(self) -> None:
+        """Start to hear; the broker need not be there yet."""
+        self._is_running = True
+        self._writer.start()
+        self._link.start()
+
+    def stop(self) -> None:
+        """Settle what has come, say goodbye and end."""
+        if self._is_running:
+            self._is_running = False
+            self._inbox.close()
+            self._writer.finish()
+            self._link.stop()
+
+    def state(self) -> LinkState:
+        """Return how the connection stands, and what is wrong with it or with the store."""
+        state = self._link.state()
+        if self._writer.trouble is None:
+            return state
+        return LinkState(state.connected, state.since, self._writer.trouble, state.tries)
+
+    def settled(self) -> int:
+        """Return how many messages were stored, refused or dropped as repeats."""
+        return self._writer.settled
+
+    def publish(self, topic: str, payload: bytes, *, retain: bool = True) -> None:
+        """Publish at QoS 1; while there is no connection, the newest of each topic is kept.
+
+        Parameters
+        ----------
+        topic
+            Where.
+        payload
+            What.
+        retain
+            Whether the broker keeps it for those who listen later.
+        """
+        self._link.publish(topic, payload, retain=retain)

@@ -1,0 +1,194 @@
+"""Turns a batch of messages into what is written, and writes it in one transaction."""
+
+from __future__ import annotations
+
+import logging
+from dataclasses import dataclass, field
+from hashlib import blake2b
+from typing import TYPE_CHECKING
+
+from steepwell.clock import from_ms
+from steepwell.errors import JournalError, MessageRefusedError, StoreError
+from steepwell.sense.convert import PASS
+from steepwell.sense.journal import entry_from
+from steepwell.sense.text import json_of
+from steepwell.store.arrivals import Batch
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from steepwell.garden.garden import Garden
+    from steepwell.sense.inbox import Heard
+    from steepwell.sense.moments import Moments
+    from steepwell.sense.readers import Measured, Reader
+    from steepwell.store.arrivals import Row
+    from steepwell.store.store import Store
+
+log = logging.getLogger(__name__)
+
+DIGEST_BYTES = 12
+# Half of all packet identifiers: an identifier that comes again after more messages than this
+# belongs to another message.
+REMEMBERED = 32_768
+
+
+@dataclass(slots=True)
+class _Work:
+    """What a batch of messages comes to, before it is written."""
+
+    batch: Batch = field(default_factory=Batch)
+    notes: list[Heard] = field(default_factory=list)
+    seen: dict[int, bytes] = field(default_factory=dict)
+
+
+class Settler:
+    """Decodes, checks and writes messages; when it returns, they may be acknowledged.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    store
+        Where readings and entries go.
+    readers
+        A reader for each topic.
+    moments
+        The rules for the time of a reading.
+    journal_topic
+        Topic on which journal entries come, or None.
+    """
+
+    def __init__(
+        self,
+        garden: Garden,
+        store: Store,
+        readers: Mapping[str, Reader],
+        moments: Moments,
+        journal_topic: str | None,
+    ) -> None:
+        self._garden = garden
+        self._store = store
+        self._readers = readers
+        self._moments = moments
+        self._journal_topic = journal_topic
+        self._session = 0
+        self._number = store.seen.newest_number()
+
+    def settle(self, messages: Sequence[Heard]) -> None:
+        """Write what a batch of messages says, all of it or nothing.
+
+        Raises
+        ------
+        StoreError
+            If the store cannot be written; nothing of the batch is.
+        """
+        try:
+            self._settle(messages)
+        except StoreError:
+            raise
+        except Exception as error:  # a fault of ours in one message must not keep out the others
+            if len(messages) > 1:
+                for message in messages:
+                    self.settle([message])
+                return
+            log.exception("a message on %s could not be written", messages[0].topic)
+            why = f"it could not be written ({type(error).__name__}: {error})"
+            self._store.readings.write(Batch(refused=[_refused(messages[0], why)]))
+
+    def _settle(self, messages: Sequence[Heard]) -> None:
+        work = _Work()
+        number, session = self._number, self._session
+        for message in messages:
+            if message.session != session:
+                # Packet identifiers of the old session mean nothing in the new one.
+                session = message.session
+                work.batch.forget_seen = True
+                work.batch.seen.clear()
+                work.seen.clear()
+            number += 1
+            self._decode(message, number, work)
+        with self._store.transaction():
+            self._store.readings.write(work.batch)
+            for message in work.notes:
+                self._note(message)
+        self._number, self._session = number, session
+
+    def _decode(self, message: Heard, number: int, work: _Work) -> None:
+        if message.topic == self._journal_topic:
+            if message.retained:
+                why = "a journal entry is said once; send it without the retain flag"
+                work.batch.refused.append(_refused(message, why))
+            elif self._is_first(message, number, work):
+                work.notes.append(message)
+            return
+        reader = self._readers.get(message.topic)
+        if reader is None:
+            why = "no sensor in the garden file speaks on this topic"
+            work.batch.refused.append(_refused(message, why))
+            return
+        try:
+            measured, faults = reader.read(message.payload)
+        except MessageRefusedError as error:
+            measured, faults = [], [str(error)]
+        except Exception as error:  # whatever a message can do to us, it must not stop the others
+            log.exception("a message on %s could not be read", message.topic)
+            measured, faults = [], [f"it could not be read ({type(error).__name__}: {error})"]
+        arrived = self._keep_timed(message, measured, work.batch)
+        if not (arrived or faults) or not self._is_first(message, number, work):
+            return
+        # What the broker kept arrived when we asked for it: that says nothing of its time.
+        if not message.retained:
+            work.batch.arrived += arrived
+        work.batch.refused += [_refused(message, why) for why in faults]
+
+    def _keep_timed(self, message: Heard, measured: list[Measured], batch: Batch) -> list[Row]:
+        """Keep what has a time of its own, and return what has only that of its arrival."""
+        arrived = []
+        for one in measured:
+            moment = self._moments.of(one, message.arrival_ms)
+            flag, reason = one.flag, one.reason
+            if moment.flag != PASS:
+                flag = max(flag, moment.flag)
+                reason = moment.reason if reason is None else f"{reason}; {moment.reason}"
+            row = (moment.time_ms, one.sensor, one.value, flag, reason)
+            if moment.is_arrival:
+                arrived.append(row)
+            else:
+                batch.timed.append(row)
+                batch.origins.append((message.arrival_ms, message.topic, message.payload))
+        return arrived
+
+    def _is_first(self, message: Heard, number: int, work: _Work) -> bool:
+        """Return whether a message timed by its arrival is new, and remember it if so."""
+        packet_id = message.packet_id
+        if not packet_id:
+            return True
+        said = b"%b\0%b" % (message.topic.encode(), message.payload)
+        digest = blake2b(said, digest_size=DIGEST_BYTES).digest()
+        if message.again and self._was_seen(packet_id, digest, number, work):
+            return False
+        work.seen[packet_id] = digest
+        work.batch.seen.append((packet_id, digest, number))
+        return True
+
+    def _was_seen(self, packet_id: int, digest: bytes, number: int, work: _Work) -> bool:
+        if packet_id in work.seen:
+            return work.seen[packet_id] == digest
+        if work.batch.forget_seen:
+            return False
+        last = self._store.seen.last(packet_id)
+        return last is not None and last[0] == digest and number - last[1] <= REMEMBERED
+
+    def _note(self, message: Heard) -> None:
+        now = from_ms(message.arrival_ms)
+        try:
+            raw = json_of(message.payload)
+            entry = entry_from(raw, self._garden, now, self._store.journal)
+        except (MessageRefusedError, JournalError) as error:
+            self._store.readings.write(Batch(refused=[_refused(message, str(error))]))
+        else:
+            self._store.journal.append(entry, now)
+
+
+def _refused(message: Heard, why: str) -> tuple[int, str, bytes, str]:
+    return message.arrival_ms, message.topic, message.payload, why

@@ -1,0 +1,80 @@
+"""The writer thread: takes what has come, has it written, then acknowledges it in order."""
+
+from __future__ import annotations
+
+import logging
+import threading
+from typing import TYPE_CHECKING
+
+from steepwell.errors import StoreError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from steepwell.sense.inbox import Heard, Inbox
+    from steepwell.sense.settle import Settler
+
+log = logging.getLogger(__name__)
+
+TRY_AGAIN_AFTER_S = 5.0
+
+
+class Writer:
+    """Settles messages and acknowledges them after the commit, never before.
+
+    Parameters
+    ----------
+    inbox
+        Where they come from.
+    settler
+        What writes them.
+    acknowledge
+        Called with messages that are settled, in the order they came.
+    """
+
+    def __init__(
+        self,
+        inbox: Inbox,
+        settler: Settler,
+        acknowledge: Callable[[Sequence[Heard]], None],
+    ) -> None:
+        self._inbox = inbox
+        self._settler = settler
+        self._acknowledge = acknowledge
+        self._giving_up = threading.Event()
+        self._thread = threading.Thread(target=self._run, name="steepwell-writer")
+        self.settled = 0
+        self.trouble: str | None = None
+
+    def start(self) -> None:
+        """Start the thread."""
+        self._thread.start()
+
+    def finish(self) -> None:
+        """Settle what is in the closed inbox and end; what cannot be written comes again."""
+        self._giving_up.set()
+        self._thread.join()
+
+    def _run(self) -> None:
+        while messages := self._inbox.take():
+            if not self._settle(messages):
+                return
+            self.settled += len(messages)
+            self._acknowledge(messages)
+
+    def _settle(self, messages: list[Heard]) -> bool:
+        """Write messages, however long it takes; give up only when told to end."""
+        while True:
+            try:
+                self._settler.settle(messages)
+            except StoreError as error:
+                if self.trouble is None:
+                    log.error("%s; messages wait with the broker meanwhile", error)  # noqa: TRY400 - one sentence, no traceback
+                self.trouble = str(error)
+                if self._giving_up.wait(TRY_AGAIN_AFTER_S):
+                    return False
+            else:
+                if self.trouble is not None:
+                    log.info("the store can be written again")
+                self.trouble = None
+                return True

@@ -1,0 +1,116 @@
+"""Starts real servers for tests: a Mosquitto broker on a free port of this machine."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import signal
+import socket
+import subprocess
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+CONFIG = Path(__file__).resolve().parents[1] / "config" / "mosquitto.conf"
+STARTS_WITHIN_S = 10.0
+
+
+def mosquitto_binary() -> str | None:
+    """Where Mosquitto is, also outside the search path, where distributions put servers."""
+    return shutil.which("mosquitto") or shutil.which("mosquitto", path="/usr/sbin:/usr/local/sbin")
+
+
+def require_mosquitto() -> str:
+    """Skip the test when there is no Mosquitto; where CI is set, fail it."""
+    binary = mosquitto_binary()
+    if binary is None:
+        reason = "Mosquitto is not installed"
+        if os.environ.get("CI") == "true":
+            pytest.fail(reason)
+        pytest.skip(reason)
+    return binary
+
+
+def free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port: int = probe.getsockname()[1]
+    return port
+
+
+class Mosquitto:
+    """A broker with the project's own settings, its files in a folder of the test."""
+
+    def __init__(self, binary: str, folder: Path, *, quiet: bool = False) -> None:
+        self.port = free_port()
+        self._options = [] if quiet else ["-v"]
+        self._folder = folder
+        self._file = folder / "mosquitto.conf"
+        self._file.write_text(_settings(self.port, folder), encoding="utf-8")
+        self._binary = binary
+        self._process: subprocess.Popen[bytes] | None = None
+
+    def start(self) -> None:
+        """Start it and wait until it listens."""
+        log = (self._folder / "mosquitto.log").open("ab")
+        with log:
+            self._process = subprocess.Popen(
+                [self._binary, *self._options, "-c", str(self._file)], stdout=log, stderr=log
+            )
+        self._await_listener()
+
+    def _await_listener(self) -> None:
+        assert self._process is not None
+        tries = round(STARTS_WITHIN_S / 0.02)
+        for _ in range(tries):
+            try:
+                socket.create_connection(("127.0.0.1", self.port), timeout=1).close()
+            except OSError:
+                try:
+                    self._process.wait(0.02)
+                except subprocess.TimeoutExpired:
+                    continue
+                break
+            else:
+                return
+        pytest.fail(f"Mosquitto did not start: {self.log()[-2000:]}")
+
+    def stop(self, how: signal.Signals = signal.SIGTERM) -> None:
+        """Stop it by its process, orderly or not."""
+        if self._process is not None:
+            self._process.send_signal(how)
+            self._process.wait(10)
+            self._process = None
+
+    def log(self) -> str:
+        """What it said so far."""
+        return (self._folder / "mosquitto.log").read_text(encoding="utf-8", errors="replace")
+
+
+def _settings(port: int, folder: Path) -> str:
+    text = CONFIG.read_text(encoding="utf-8")
+    replaced = {
+        r"^listener .*$": f"listener {port} 127.0.0.1",
+        r"^persistence_location .*$": f"persistence_location {folder}/",
+    }
+    for line, mine in replaced.items():
+        text, count = re.subn(line, mine, text, flags=re.MULTILINE)
+        assert count == 1, f"{CONFIG} has no line like {line}"
+    return text
+
+
+@contextmanager
+def mosquitto(folder: Path, *, quiet: bool = False) -> Iterator[Mosquitto]:
+    """Run a broker for the length of a block; a quiet one notes only its troubles."""
+    broker = Mosquitto(require_mosquitto(), folder, quiet=quiet)
+    broker.start()
+    try:
+        yield broker
+    finally:
+        broker.stop()
