@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from functools import lru_cache
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from apscheduler.triggers.cron import CronTrigger
 
-from steepwell.garden.garden import Garden
-from steepwell.garden.site import Hours
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from steepwell.garden.garden import Garden
+    from steepwell.garden.site import Hours
 
 JobName = Literal["outlook", "watch", "letter"]
 # What the letter tells is worked out first.

@@ -7,11 +7,14 @@ import os
 import selectors
 import subprocess
 import sys
-from datetime import datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from steepwell.errors import WorkerError
-from steepwell.garden.garden import Garden
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from steepwell.garden.garden import Garden
 
 TIME_LIMIT_S = 120.0
 _COMMAND = (sys.executable, "-m", "steepwell.worker")

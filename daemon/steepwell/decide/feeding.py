@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING
 
 from steepwell.decide.dosing import Dose, dose
-from steepwell.garden.garden import Garden
 from steepwell.garden.tables import Feeding, reference_tables
 from steepwell.model.ageing import is_ready
 from steepwell.model.dilution import rung, told_dilution
 from steepwell.outlook.calendar import Stay, standing_on
-from steepwell.outlook.state import State, SteepNow
 from steepwell.store.entries import Entry, Fed
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from steepwell.garden.garden import Garden
+    from steepwell.outlook.state import State, SteepNow
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,9 +94,7 @@ def share_feed(
     return fed, unfed
 
 
-def _last_fed(
-    garden: Garden, bed: str, standing: Stay, entries: Sequence[Entry]
-) -> date | None:
+def _last_fed(garden: Garden, bed: str, standing: Stay, entries: Sequence[Entry]) -> date | None:
     days = [
         entry.at.astimezone(garden.garden.zone).date()
         for entry in entries

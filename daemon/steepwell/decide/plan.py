@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from datetime import timedelta
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from steepwell.decide.feeding import share_feed
 from steepwell.decide.watering import SKIP_AFTER_MM, Watering, share_water
-from steepwell.garden.garden import Garden
-from steepwell.outlook.outlook import Outlook
-from steepwell.outlook.state import State, SteepNow
-from steepwell.store.entries import Entry
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from steepwell.garden.garden import Garden
+    from steepwell.outlook.outlook import Outlook
+    from steepwell.outlook.state import State, SteepNow
+    from steepwell.store.entries import Entry
 
 SCHEMA = 1
 WEEK_D = 7

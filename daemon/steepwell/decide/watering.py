@@ -5,11 +5,14 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import TYPE_CHECKING
 
-from steepwell.garden.garden import Garden
-from steepwell.garden.growing import Bed
 from steepwell.garden.tables import reference_tables
-from steepwell.outlook.state import BedNow, State
+
+if TYPE_CHECKING:
+    from steepwell.garden.garden import Garden
+    from steepwell.garden.growing import Bed
+    from steepwell.outlook.state import BedNow, State
 
 LEAST_MM = 5.0
 MOST_AT_ONCE_MM = 12.0
@@ -84,7 +87,7 @@ def _claim(bed: Bed, now: BedNow) -> tuple[float, float]:
     return bed.priority * ky, now.depletion_mm / now.raw_mm
 
 
-def _serve(  # noqa: PLR0913 - one fact each
+def _serve(
     garden: Garden,
     bed: Bed,
     now: BedNow,

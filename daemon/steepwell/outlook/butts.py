@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from steepwell.clock import from_ms
-from steepwell.garden.garden import Garden
 from steepwell.model.catchment import TO_GROUND, fill_and_spill, runoff_l
 from steepwell.outlook.observed import Observed, local_day
 from steepwell.outlook.state import ButtNow
 from steepwell.store.entries import Entry, LevelRead, SteepStarted, TapWaterAdded, Watered
-from steepwell.store.readings import Reading
-from steepwell.store.store import Store
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from steepwell.garden.garden import Garden
+    from steepwell.store.readings import Reading
+    from steepwell.store.store import Store
 
 ASSUMED_SHARE = 0.5
 
@@ -161,7 +165,7 @@ def _last_level(
     return (from_ms(reading.time_ms), reading.value) if reading else None
 
 
-def _carry_day(  # noqa: PLR0913 - one fact each
+def _carry_day(
     chain: Chain,
     observed: Observed,
     entries: Sequence[Entry],
@@ -192,9 +196,7 @@ def _rain(observed: Observed, day: date, today: date) -> float:
     return float(np.nan_to_num(observed.rain_mm[index])) if index >= 0 else 0.0
 
 
-def _draw(
-    garden: Garden, entry: Entry, read_at: Sequence[datetime | None], volume: Array
-) -> None:
+def _draw(garden: Garden, entry: Entry, read_at: Sequence[datetime | None], volume: Array) -> None:
     litres, butt = _taken_l(entry)
     if not litres:
         return

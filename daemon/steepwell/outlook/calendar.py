@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
-from steepwell.garden.garden import Garden
-from steepwell.garden.growing import Bed, Growing
 from steepwell.garden.tables import Crop, reference_tables
 from steepwell.model.crop import mulched_kc
 from steepwell.store.entries import Cleared, Entry, Planted
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from numpy.typing import NDArray
+
+    from steepwell.garden.garden import Garden
+    from steepwell.garden.growing import Bed, Growing
 
 MIXED = "mixed-vegetables"
 
@@ -122,9 +127,7 @@ def bed_stays(bed: Bed, first: date, last: date, entries: Sequence[Entry] = ()) 
     return sorted(stays, key=lambda stay: stay.planted)
 
 
-def bed_days(
-    garden: Garden, first: date, count: int, entries: Sequence[Entry] = ()
-) -> BedDays:
+def bed_days(garden: Garden, first: date, count: int, entries: Sequence[Entry] = ()) -> BedDays:
     """Return what every bed asks of its soil on every day.
 
     Parameters

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from steepwell.model.evapotranspiration import extraterrestrial_radiation_mj, hargreaves_mm
-from steepwell.outlook.record import Record
+
+if TYPE_CHECKING:
+    from steepwell.outlook.record import Record
 
 LEAST_DAYS_A_MONTH = 150
 

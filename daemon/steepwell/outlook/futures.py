@@ -4,19 +4,22 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from steepwell.garden.garden import Garden
 from steepwell.model.ageing import LEAST_DAYS, READY_AGE_D, ageing_per_day
 from steepwell.model.soil import root_zone_step
 from steepwell.model.vessel import cool, mean_while_cooling, time_constant_h
-from steepwell.outlook.butts import Chain, chain_of
-from steepwell.outlook.calendar import BedDays
+from steepwell.outlook.butts import chain_of
 from steepwell.outlook.observed import local_day, midnight
-from steepwell.outlook.state import State
-from steepwell.outlook.weather import Weather
+
+if TYPE_CHECKING:
+    from steepwell.garden.garden import Garden
+    from steepwell.outlook.calendar import BedDays
+    from steepwell.outlook.state import State
+    from steepwell.outlook.weather import Weather
 
 # The gardener goes round in the evening, to every bed that can take 5 L/m² or more.
 EVENING_HOUR = 19
@@ -181,9 +184,7 @@ def _run_vessels(garden: Garden, state: State, weather: Weather) -> tuple[Array,
     return ages, ready_in_d
 
 
-def _mean_temperatures(
-    garden: Garden, state: State, weather: Weather, spans_d: Array
-) -> Array:
+def _mean_temperatures(garden: Garden, state: State, weather: Weather, spans_d: Array) -> Array:
     """Return the mean temperature of each vessel on each day; (days, vessels, members) [°C]."""
     days, members = weather.mean_c.shape
     means = np.empty((days, len(garden.vessel), members))

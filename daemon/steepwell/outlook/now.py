@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from steepwell.garden.garden import Garden
 from steepwell.model.soil import root_zone_step
 from steepwell.outlook.butts import butts_now
 from steepwell.outlook.calendar import bed_days, standing_on
 from steepwell.outlook.et0 import daily_et0_mm, hargreaves_bias
 from steepwell.outlook.observed import Observed, local_day, observe
-from steepwell.outlook.record import Record
 from steepwell.outlook.state import BedNow, State
 from steepwell.outlook.steeps import steeps_now
 from steepwell.store.entries import Entry, SteepStarted, Watered
-from steepwell.store.store import Store
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from steepwell.garden.garden import Garden
+    from steepwell.outlook.record import Record
+    from steepwell.store.store import Store
 
 # Long enough for the root zone to forget how it began, which is at field capacity.
 SOIL_MEMORY_D = 200

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from steepwell.clock import from_ms
 from steepwell.garden.garden import AIR, Garden
-from steepwell.outlook.record import Record
 from steepwell.store.entries import Entry, RainRead, TemperatureRead
-from steepwell.store.readings import HourFact
-from steepwell.store.store import Store
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from steepwell.outlook.record import Record
+    from steepwell.store.readings import HourFact
+    from steepwell.store.store import Store
 
 # A day's extremes are those of the probe only if it was heard for most of the day.
 LEAST_HOURS = 20
@@ -61,7 +65,7 @@ def local_day(garden: Garden, moment: datetime) -> date:
     return moment.astimezone(garden.garden.zone).date()
 
 
-def observe(  # noqa: PLR0913 - one fact each
+def observe(
     garden: Garden,
     store: Store,
     record: Record | None,
@@ -111,9 +115,7 @@ def observe(  # noqa: PLR0913 - one fact each
     )
 
 
-def _rain_by_gauge(
-    garden: Garden, store: Store, first: date, now: datetime, rain: Days
-) -> None:
+def _rain_by_gauge(garden: Garden, store: Store, first: date, now: datetime, rain: Days) -> None:
     gauge = garden.rain_sensor
     if gauge is None:
         return

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from steepwell.errors import WeatherRecordError
-from steepwell.garden.garden import Garden
 from steepwell.outlook.calendar import bed_days
 from steepwell.outlook.futures import Futures, run_futures
-from steepwell.outlook.record import Record
-from steepwell.outlook.state import State
 from steepwell.outlook.summary import outlook_document
 from steepwell.outlook.weather import draw_weather
-from steepwell.store.entries import Entry
+
+if TYPE_CHECKING:
+    from steepwell.garden.garden import Garden
+    from steepwell.outlook.record import Record
+    from steepwell.outlook.state import State
+    from steepwell.store.entries import Entry
 
 HORIZON_D = 120
 MEMBERS = 500

@@ -7,12 +7,15 @@ import math
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from steepwell.errors import WeatherRecordError
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 COLUMNS = ("date", "rain_mm", "tmin_c", "tmax_c")
 ET0_COLUMN = "et0_mm"

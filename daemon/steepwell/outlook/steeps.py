@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from steepwell.clock import to_ms
-from steepwell.garden.garden import Garden
-from steepwell.garden.growing import Vessel
 from steepwell.model.ageing import thermal_age_d
 from steepwell.model.vessel import cool, time_constant_h
 from steepwell.outlook.observed import Observed, hand_temperature, local_day
 from steepwell.outlook.state import SteepNow
 from steepwell.store.entries import DrawnOff, Entry, SteepStarted
-from steepwell.store.readings import HourFact
 from steepwell.store.steeps import steep_in
-from steepwell.store.store import Store
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from steepwell.garden.garden import Garden
+    from steepwell.garden.growing import Vessel
+    from steepwell.store.readings import HourFact
+    from steepwell.store.store import Store
 
 HOUR_MS = 3_600_000
 
@@ -60,13 +65,20 @@ def steeps_now(
     since = min([*begun, now - timedelta(days=1)])
     facts = store.readings.hourly(sorted(set(probes.values())), since, now) if probes else []
     return tuple(
-        _steep_now(garden, vessel, starts[vessel.name], observed, entries, now,
-                   [fact for fact in facts if fact.sensor == probes.get(vessel.name)])
+        _steep_now(
+            garden,
+            vessel,
+            starts[vessel.name],
+            observed,
+            entries,
+            now,
+            [fact for fact in facts if fact.sensor == probes.get(vessel.name)],
+        )
         for vessel in garden.vessel
     )
 
 
-def _steep_now(  # noqa: PLR0913 - one fact each
+def _steep_now(
     garden: Garden,
     vessel: Vessel,
     start: SteepStarted | None,
@@ -99,7 +111,7 @@ def _steep_now(  # noqa: PLR0913 - one fact each
     )
 
 
-def _hourly_temperatures(  # noqa: PLR0913 - one fact each
+def _hourly_temperatures(
     garden: Garden,
     vessel: Vessel,
     observed: Observed,
@@ -122,7 +134,7 @@ def _hourly_temperatures(  # noqa: PLR0913 - one fact each
     return hours
 
 
-def _modelled(  # noqa: PLR0913 - one fact each
+def _modelled(
     garden: Garden,
     vessel: Vessel,
     observed: Observed,

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from datetime import date, datetime, timedelta
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from steepwell.garden.garden import Garden
 from steepwell.model.ageing import is_ready
 from steepwell.model.dilution import dilution_parts, rung, told_dilution
-from steepwell.outlook.futures import Futures
-from steepwell.outlook.state import State
+
+if TYPE_CHECKING:
+    from steepwell.garden.garden import Garden
+    from steepwell.outlook.futures import Futures
+    from steepwell.outlook.state import State
 
 QUANTILES = {"p05": 0.05, "p10": 0.1, "p25": 0.25, "p50": 0.5, "p75": 0.75, "p90": 0.9, "p95": 0.95}
 RANGE = ("p10", "p50", "p90")
@@ -103,9 +105,7 @@ def _date_by(first_dry: Array, share: float, dates: list[date]) -> str | None:
     return dates[day].isoformat() if day < len(dates) else None
 
 
-def _vessel(
-    garden: Garden, state: State, index: int, futures: Futures, dates: list[date]
-) -> Json:
+def _vessel(garden: Garden, state: State, index: int, futures: Futures, dates: list[date]) -> Json:
     steep, ages = state.vessels[index], futures.age_d[:, index]
     vessel: Json = {
         "name": steep.vessel,
@@ -121,9 +121,7 @@ def _vessel(
     vessel["thermal_age_d"] = round(steep.thermal_age_d, 2)
     if is_ready(steep.thermal_age_d, calendar_d):
         vessel["dilution_parts"] = rung(float(told_dilution(steep.thermal_age_d, calendar_d)))
-    vessel["ready"] = _ready(
-        state.now.astimezone(garden.garden.zone), futures.ready_in_d[index]
-    )
+    vessel["ready"] = _ready(state.now.astimezone(garden.garden.zone), futures.ready_in_d[index])
     vessel["dilution_on"] = {
         day.isoformat(): {
             name: round(float(np.quantile(dilution_parts(ages[index]), QUANTILES[name])))
@@ -143,9 +141,7 @@ def _ready(now: datetime, ready_in_d: Array) -> Json:
     finite = {name: value if np.isfinite(value) else None for name, value in days.items()}
     return {
         **{
-            name: None
-            if value is None
-            else (now + timedelta(days=value)).date().isoformat()
+            name: None if value is None else (now + timedelta(days=value)).date().isoformat()
             for name, value in finite.items()
         },
         "in_d": {name: None if v is None else round(v, 2) for name, v in finite.items()},

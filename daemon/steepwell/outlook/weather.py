@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +11,9 @@ from numpy.typing import NDArray
 from steepwell.errors import WeatherRecordError
 from steepwell.outlook.et0 import daily_et0_mm, hargreaves_bias
 from steepwell.outlook.record import SHORTEST_YEARS, Record, same_day
+
+if TYPE_CHECKING:
+    from datetime import date
 
 WIDEST_SHIFT_D = 15
 
@@ -101,9 +104,7 @@ def _is_whole(unbroken: NDArray[np.int_], start: int, days: int) -> bool:
     return start >= 0 and end < len(unbroken) and bool(unbroken[end] - unbroken[start] == days)
 
 
-def _pick(
-    windows: list[list[int]], members: int, rng: np.random.Generator
-) -> NDArray[np.intp]:
+def _pick(windows: list[list[int]], members: int, rng: np.random.Generator) -> NDArray[np.intp]:
     """Deal the members out to the years in turn, each to a window drawn within its year."""
     order = rng.permutation(len(windows))
     years = [windows[order[member % len(windows)]] for member in range(members)]

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from steepwell.store.notices import NoticeEvent, StandingNotice
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 MOVED_D = 7
 

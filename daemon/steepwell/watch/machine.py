@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from steepwell.garden.garden import Garden
-from steepwell.sense.link import LinkState
+from typing import TYPE_CHECKING
+
 from steepwell.watch.finding import Finding
+
+if TYPE_CHECKING:
+    from steepwell.garden.garden import Garden
+    from steepwell.sense.link import LinkState
 
 BROKER = "broker-unreachable"
 WORKER = "worker-failed"

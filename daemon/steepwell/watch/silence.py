@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
 from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
 
-from steepwell.garden.garden import Garden
 from steepwell.watch.finding import Finding
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Mapping
+
+    from steepwell.garden.garden import Garden
 
 SILENT = "sensor-silent"
 SILENT_AFTER = timedelta(hours=24)
@@ -47,7 +51,10 @@ def silent_sensors(
     ]
     if len(silent) > 1 and len(silent) == len(garden.sensor):
         everything = _all_silent(max(last_heard.values(), default=since), garden)
-        return [everything, *(_silent(name, last_heard.get(name)) for name in silent if name in stand)]
+        return [
+            everything,
+            *(_silent(name, last_heard.get(name)) for name in silent if name in stand),
+        ]
     return [_silent(name, last_heard.get(name)) for name in silent]
 
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from steepwell.garden.garden import Garden
-from steepwell.outlook.state import State
 from steepwell.watch.finding import Finding
+
+if TYPE_CHECKING:
+    from steepwell.garden.garden import Garden
+    from steepwell.outlook.state import State
 
 READY = "vessel-ready"
 

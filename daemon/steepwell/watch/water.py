@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from steepwell.garden.garden import Garden
-from steepwell.outlook.state import State
 from steepwell.watch.finding import Finding
+
+if TYPE_CHECKING:
+    from steepwell.garden.garden import Garden
+    from steepwell.outlook.state import State
 
 SHORTFALL = "shortfall-ahead"
 RUNNING_DRY = "running-dry"
