@@ -57,7 +57,10 @@ make_environment() {
     local root="$1" extras="$2" venv="$1/.venv" constraints="$1/.ci/constraints.txt" stamp state
     stamp="$venv/installed-$extras"
     state="$root $(cat "$root/pyproject.toml" "$constraints" | cksum)"
-    "$venv/bin/python" -c '' 2>/dev/null || make_venv "$venv"
+    # The second test fails in an environment left half made, or moved with its checkout.
+    if ! "$venv/bin/python" -c '' 2>/dev/null || ! grep -qsF "$venv/" "$venv/bin/pip"; then
+        make_venv "$venv"
+    fi
     if [ -f "$stamp" ] && [ "$(cat "$stamp")" = "$state" ]; then
         return
     fi
