@@ -15,12 +15,13 @@ from steepwell.garden.garden import Garden
 from steepwell.outlook.now import state_now
 from steepwell.outlook.outlook import make_outlook
 from steepwell.outlook.record import Record, read_record
+from steepwell.outlook.summary import chance_of_dry
 from steepwell.store.store import Store, garden_store_url, open_store
 from steepwell.tell.charts import water_ahead_png
 from steepwell.tell.letter import LetterFacts, compose_letter
 from steepwell.watch.finding import Finding
 from steepwell.watch.vessels import vessels_ready
-from steepwell.watch.water import RUNNING_DRY, SHORTFALL, above_tap_l, running_dry, shortfall_ahead
+from steepwell.watch.water import AHEAD_D, RUNNING_DRY, SHORTFALL, above_tap_l, running_dry, shortfall_ahead
 
 Json = dict[str, Any]
 
@@ -60,8 +61,9 @@ def outlook_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json
     findings: list[Finding | None] = [
         running_dry(garden, above_tap_l(garden, state), document, stands=RUNNING_DRY in stand)
     ]
-    if document is not None:
-        findings.append(shortfall_ahead(document, stands=SHORTFALL in stand))
+    if outlook is not None and document is not None:
+        chance = chance_of_dry(garden, outlook.futures, AHEAD_D)
+        findings.append(shortfall_ahead(document, chance, stands=SHORTFALL in stand))
         findings.extend(vessels_ready(garden, state, document))
     return {
         "outlook": document,

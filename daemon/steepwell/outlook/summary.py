@@ -82,9 +82,7 @@ def _butts(garden: Garden, state: State, futures: Futures) -> list[Json]:
 
 
 def _water(garden: Garden, dates: list[date], futures: Futures) -> Json:
-    dead = np.array([butt.dead_volume for butt in garden.butt])[:, None]
-    above = np.maximum(futures.volume_l - dead, 0.0).sum(axis=1)
-    dry = above < garden.dry_line_l
+    dry = _dry(garden, futures)
     first_dry = np.where(dry.any(axis=0), dry.argmax(axis=0), len(dates)).astype(float)
     shortfall = (futures.wanted_l - futures.given_l).sum(axis=0)
     return {
@@ -97,6 +95,33 @@ def _water(garden: Garden, dates: list[date], futures: Futures) -> Json:
         },
         "spilled_l": {"p50": round(float(np.median(futures.spilled_l.sum(axis=0))), 1)},
     }
+
+
+def chance_of_dry(garden: Garden, futures: Futures, days: int) -> float:
+    """Return the share of members that are dry on some day among the first ones.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    futures
+        The members.
+    days
+        How many days from today [d].
+
+    Returns
+    -------
+    float
+        From 0 to 1 [-].
+    """
+    return float(_dry(garden, futures)[: days + 1].any(axis=0).mean())
+
+
+def _dry(garden: Garden, futures: Futures) -> NDArray[np.bool_]:
+    """Return whether the garden is dry at the end of each day; (days, members)."""
+    dead = np.array([butt.dead_volume for butt in garden.butt])[:, None]
+    above: Array = np.maximum(futures.volume_l - dead, 0.0).sum(axis=1)
+    return above < garden.dry_line_l
 
 
 def _date_by(first_dry: Array, share: float, dates: list[date]) -> str | None:
