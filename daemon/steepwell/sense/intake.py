@@ -95,6 +95,10 @@ class Intake:
         """Return how many messages were stored, refused or dropped as repeats."""
         return self._writer.settled
 
+    def wait_settled(self, count: int, timeout_s: float) -> bool:
+        """Wait until that many messages are settled; return whether they were in time [s]."""
+        return self._writer.wait_settled(count, timeout_s)
+
     def publish(self, topic: str, payload: bytes, *, retain: bool = True) -> None:
         """Publish at QoS 1; while there is no connection, the newest of each topic is kept.
 

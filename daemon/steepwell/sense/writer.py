@@ -43,6 +43,7 @@ class Writer:
         self._acknowledge = acknowledge
         self._giving_up = threading.Event()
         self._thread = threading.Thread(target=self._run, name="steepwell-writer")
+        self._progress = threading.Condition()
         self.settled = 0
         self.trouble: str | None = None
 
@@ -55,12 +56,19 @@ class Writer:
         self._giving_up.set()
         self._thread.join()
 
+    def wait_settled(self, count: int, timeout_s: float) -> bool:
+        """Wait until at least ``count`` messages are settled; return whether they were in time."""
+        with self._progress:
+            return self._progress.wait_for(lambda: self.settled >= count, timeout_s)
+
     def _run(self) -> None:
         while messages := self._inbox.take():
             if not self._settle(messages):
                 return
-            self.settled += len(messages)
             self._acknowledge(messages)
+            with self._progress:
+                self.settled += len(messages)
+                self._progress.notify_all()
 
     def _settle(self, messages: list[Heard]) -> bool:
         """Write messages, however long it takes; give up only when told to end."""
