@@ -81,7 +81,10 @@ class Instrument:
         unit = sensor.unit or "m"
         if sensor.reads == "depth":
             return depth_m / _METRES_IN[unit], unit
-        distance_m = max((sensor.lid or 0.0) - depth_m, sensor.blind or 0.0)
+        distance_m = (sensor.lid or 0.0) - depth_m
+        nearest_m = sensor.blind or 0.0
+        if distance_m < nearest_m:
+            distance_m = nearest_m - _LEVEL_GRAIN_M
         return distance_m / _METRES_IN[unit], unit
 
     def _grainy_depth_m(self, butt: TrueButt) -> float:

@@ -9,6 +9,10 @@ from os.path import commonprefix
 from typing import Any
 
 
+# What SenML calls units of ours (RFC 8428, section 12.1), and how many of them one of ours is.
+_IN_SENML = {"%": ("/", 0.01), "L": ("m3", 0.001)}
+
+
 @dataclass(frozen=True, slots=True)
 class Figure:
     """One measured value and where it goes in a message.
@@ -18,7 +22,7 @@ class Figure:
     value
         In ``unit``.
     unit
-        As SenML writes it.
+        As the garden file writes it.
     record
         Name of a SenML record.
     pointer, time_pointer
@@ -62,7 +66,8 @@ def as_senml(figures: list[Figure], moment: datetime) -> bytes:
             record["bt"] = _seconds(moment)
         if name != base:
             record["n"] = name.removeprefix(base)
-        pack.append({**record, "u": figure.unit, "v": _short(figure.value)})
+        unit, factor = _IN_SENML.get(figure.unit, (figure.unit, 1.0))
+        pack.append({**record, "u": unit, "v": _short(figure.value * factor)})
     return json.dumps(pack, separators=(",", ":")).encode()
 
 

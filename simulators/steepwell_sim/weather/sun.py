@@ -102,10 +102,10 @@ def radiation_at_ground(top_of_air_mj_m2: float, range_c: float, rain_mm: float)
     References
     ----------
     Bristow and Campbell (1984), Agricultural and Forest Meteorology 31, 159-166, with A = 0.7,
-    B = 0.007, C = 2.4 (from memory).
+    B = 0.005, C = 2.4 (from memory).
     """
     counted_c = range_c * (0.75 if rain_mm >= _RAINY_DAY_MM else 1.0)
-    return top_of_air_mj_m2 * 0.7 * (1 - math.exp(-0.007 * max(0.0, counted_c) ** 2.4))
+    return top_of_air_mj_m2 * 0.7 * (1 - math.exp(-0.005 * max(0.0, counted_c) ** 2.4))
 
 
 def hours_after_midnight_utc(moment: datetime, day: date) -> float:
