@@ -88,7 +88,7 @@ def water_ahead_svg(
     Returns
     -------
     bytes
-        An SVG; the same for the same outlook.
+        An SVG whose words are text; the same for the same outlook.
 
     Raises
     ------
@@ -98,7 +98,7 @@ def water_ahead_svg(
     import matplotlib as mpl  # noqa: PLC0415 - only the worker draws
 
     picture = io.BytesIO()
-    with mpl.rc_context({"svg.hashsalt": "water-ahead"}):
+    with mpl.rc_context({"svg.hashsalt": "water-ahead", "svg.fonttype": "none"}):
         _drawn(_fan(outlook, below_taps_l), dry_line_l).savefig(
             picture, format="svg", metadata={"Date": None}
         )
@@ -134,8 +134,6 @@ def _drawn(fan: Fan, dry_line_l: float) -> Figure:
 
 
 def _draw_fan(axes: Axes, fan: Fan) -> None:
-    from matplotlib.patheffects import withStroke  # noqa: PLC0415 - only the worker draws
-
     # The level now stands at the start of the first day, every quantile at the end of its day.
     at = list(range(len(fan.days) + 1))
     low, high, quarter, three, middle = (
@@ -154,7 +152,7 @@ def _draw_fan(axes: Axes, fan: Fan) -> None:
         fontsize=FONT_PT,
         fontweight="bold",
         color=INK,
-        path_effects=[withStroke(linewidth=4, foreground="white")],
+        bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.7, "pad": 1.5},
     )
 
 

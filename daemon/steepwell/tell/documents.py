@@ -111,7 +111,7 @@ class VesselAhead(Document):
 class Outlook(Document):
     """A forecast: many futures of the garden, summarised for each day at its end."""
 
-    schema_version: SchemaOne = 1
+    schema_version: SchemaOne
     issued: datetime
     garden: str
     members: int
@@ -190,7 +190,7 @@ class MulchLine(Document):
 class Plan(Document):
     """What to do this week."""
 
-    schema_version: SchemaOne = 1
+    schema_version: SchemaOne
     issued: datetime
     week: Annotated[list[date], Field(min_length=2, max_length=2)]
     in_hand_l: NotNegative | None

@@ -20,7 +20,12 @@ Json = dict[str, Any]
 class Posted(BaseModel):
     """One retained message; its keys say their unit."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", validate_by_name=True)
+    model_config = ConfigDict(
+        frozen=True,
+        extra="forbid",
+        validate_by_name=True,
+        json_schema_serialization_defaults_required=True,
+    )
 
     schema_version: Literal[1] = Field(default=1, alias="schema")
 

@@ -71,7 +71,7 @@ def in_hand(amount_l: float, capacity_l: float) -> str:
 
 def _two_figures(amount_l: float) -> str:
     if abs(amount_l) < _FEW_L:
-        return f"{amount_l:.1f}".removesuffix(".0").replace("-0", "0")
+        return f"{amount_l:z.1f}".removesuffix(".0")
     return f"{float(f'{amount_l:.2g}'):,.0f}"
 
 
@@ -187,8 +187,10 @@ def the_roof(name: str) -> str:
 
 def _the(name: str, kind: str, other_kinds: tuple[str, ...]) -> str:
     said = spoken(name)
-    has_kind = any(word in (kind, *other_kinds) for word in said.split())
-    return f"the {said}" if has_kind else f"the {said} {kind}"
+    words = said.split()
+    if words[0] == kind:
+        return said
+    return f"the {said}" if {kind, *other_kinds} & set(words) else f"the {said} {kind}"
 
 
 def sentence(text: str) -> str:
@@ -202,7 +204,7 @@ def sentence(text: str) -> str:
 
 def named(name: str, said: str) -> str:
     """Return "Beans: in flower." from a name of the garden file and what is said of it."""
-    if ":" in said:
+    if ": " in said:
         return f"{sentence(spoken(name))} {sentence(said)}"
     return sentence(f"{spoken(name)}: {said}")
 

@@ -1,0 +1,186 @@
+from __future__ import annotations
+
+from itertools import product
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from steepwell.garden.load import garden_from
+from steepwell.tell.documents import Plan
+from steepwell.tell.jobs import MOST_JOBS, Job, jobs
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from steepwell.garden.garden import Garden
+
+    Change = Callable[..., dict[str, Any]]
+
+Json = dict[str, Any]
+
+
+def the_jobs(garden: Garden, document: Json) -> list[Job]:
+    return jobs(Plan.model_validate(document), garden)
+
+
+@pytest.mark.parametrize(
+    ("changes", "told"),
+    [
+        (
+            {"days": ["2031-06-08"]},
+            ("Water beans, 5 cans", "On Sunday 8 June, from the north butt, 45 L."),
+        ),
+        (
+            {},
+            (
+                "Water beans, 2½ cans each time",
+                "On Sunday 8 and Wednesday 11 June, from the north butt, 45 L in all.",
+            ),
+        ),
+        (
+            {"cans": 5.5, "litres": 49.5},
+            (
+                "Water beans, 5½ cans shared out",
+                "On Sunday 8 and Wednesday 11 June, from the north butt, 50 L in all.",
+            ),
+        ),
+        (
+            {"cans": None, "litres": 12, "days": [], "from": None},
+            ("Water beans, 12 L", "This week."),
+        ),
+    ],
+)
+def test_the_water_of_a_bed_is_told_by_the_can_and_the_day(
+    garden: Garden, plan: Change, water: Change, changes: Json, told: tuple[str, str]
+) -> None:
+    (job,) = the_jobs(garden, plan(water=[water(**changes)], feed=[]))
+    assert (job.do, job.how) == told
+
+
+def test_pots_are_told_by_the_day(garden: Garden, plan: Change, water: Change) -> None:
+    daily = {"days": [], "cans": 0, "skip_after_mm": None}
+    lines = [
+        water(bed="seedlings", daily_l=2, litres=14, reason="they dry out in a day", **daily),
+        water(bed="under-glass", daily_l=6, litres=42, reason="no rain reaches it", **daily),
+    ]
+    (job,) = the_jobs(garden, plan(water=lines, feed=[]))
+    assert (job.do, job.how) == ("Water seedlings 2 L and under glass 6 L", "Every day.")
+    assert job.lines == (
+        "Seedlings: they dry out in a day.",
+        "Under glass: no rain reaches it.",
+    )
+
+
+def test_each_line_keeps_its_own_rule_for_rain(garden: Garden, plan: Change, water: Change) -> None:
+    beds = [f"bed-{number}" for number in range(8)]
+    lines = [water(bed=bed, skip_after_mm=8 if bed == "bed-3" else 10) for bed in beds]
+    (job,) = the_jobs(garden, plan(water=lines, feed=[]))
+    assert job.skip == ""
+    assert sum("more than 10 mm" in line for line in job.lines) == 7
+    assert "Skip it if your gauge catches more than 8 mm first." in job.lines[3]
+
+
+@pytest.mark.parametrize("bed", ["under-glass", "seedlings"])
+def test_rain_excuses_nobody_from_a_bed_it_does_not_reach(
+    garden: Garden, plan: Change, water: Change, bed: str
+) -> None:
+    (job,) = the_jobs(garden, plan(water=[water(bed=bed)], feed=[]))
+    assert job.skip == ""
+
+
+def test_a_garden_without_a_gauge_is_not_told_to_read_one(
+    garden_raw: Json, plan: Change, water: Change
+) -> None:
+    del garden_raw["sensor"]
+    (job,) = the_jobs(garden_from(garden_raw), plan(water=[water()], feed=[]))
+    assert job.skip == "Skip it if more than 10 mm of rain falls first."
+
+
+@pytest.mark.parametrize("counts", list(product((0, 1, 4, 5, 12, 30), (0, 1, 5, 9), (0, 3))))
+def test_there_are_at_most_five_jobs_and_no_bed_is_lost(
+    garden: Garden, plan: Change, water: Change, feed: Change, counts: tuple[int, int, int]
+) -> None:
+    watered, fed, daily = counts
+    lines = [
+        *(
+            water(
+                bed=f"bed-{number}",
+                days=[f"2031-06-{6 + number % 4:02}"],
+                **{"from": ("north", "south")[number % 2]},
+            )
+            for number in range(watered)
+        ),
+        *(water(bed=f"pot-{number}", daily_l=1 + number, cans=0) for number in range(daily)),
+    ]
+    feeds = [
+        feed(
+            bed=f"fed-{number}",
+            vessel=f"jar-{number}",
+            day=f"2031-06-{6 + number % 3:02}",
+        )
+        for number in range(fed)
+    ]
+    found = the_jobs(garden, plan(water=lines, feed=feeds))
+    assert len(found) <= MOST_JOBS
+    assert bool(found) == bool(lines or feeds)
+    told = " ".join(" ".join((job.do, job.how, *job.lines)).lower() for job in found) + " "
+    for line in [*lines, *feeds]:
+        name = line["bed"].replace("-", " ")
+        assert any(f"{name}{end}" in told for end in (",", ":", " "))
+    for line in lines:
+        if not line["daily_l"]:
+            assert f"from the {line['from']} butt" in told
+            assert f"{int(line['days'][0][-2:])} june" in told
+    for line in feeds:
+        assert f"from the {line['vessel'].replace('-', ' ')} vessel" in told
+
+
+def test_a_few_jobs_stay_one_a_bed(garden: Garden, plan: Change, water: Change) -> None:
+    lines = [water(bed=bed) for bed in ("beans", "leeks", "onions", "peas")]
+    found = the_jobs(garden, plan(water=lines))
+    assert len(found) == 5
+    assert all(len(job.lines) == 1 for job in found)
+
+
+def test_beds_of_the_same_evening_and_butt_are_one_walk(
+    garden: Garden, plan: Change, water: Change
+) -> None:
+    lines = [
+        water(bed=f"bed-{number}", **{"from": "north" if number < 4 else "south"})
+        for number in range(6)
+    ]
+    north, south = the_jobs(garden, plan(water=lines, feed=[]))
+    assert (north.do, len(north.lines)) == ("Water 4 beds", 4)
+    assert north.how == "On Sunday 8 and Wednesday 11 June, from the north butt."
+    assert north.lines[0] == (
+        "Bed 0: 2½ cans each time, 45 L in all. In flower, when dryness costs pods."
+    )
+    assert north.skip == "Skip it if your gauge catches more than 10 mm first."
+    assert south.how == "On Sunday 8 and Wednesday 11 June, from the south butt."
+
+
+def test_what_is_fed_from_one_mixing_is_one_job(garden: Garden, plan: Change, feed: Change) -> None:
+    feeds = [feed(bed="leeks"), feed(bed="onions", reason="due, and of the same family")]
+    (job,) = the_jobs(garden, plan(water=[], feed=feeds))
+    assert (job.do, job.how) == ("Feed 2 beds", "On Saturday 7 June, from the leek vessel, 1:300.")
+    assert job.lines[1] == ("Onions: 2 tablespoons (30 mL) in 1 can. Due, and of the same family.")
+
+
+def test_two_cans_mixed_together_are_said_once(garden: Garden, plan: Change, feed: Change) -> None:
+    line = feed(cans=2, feed_ml=2.5, spoons="half a teaspoon in two cans together")
+    (job,) = the_jobs(garden, plan(water=[], feed=[line]))
+    assert job.do == "Feed leeks, half a teaspoon in two cans together"
+
+
+def test_jobs_come_in_the_order_of_their_days(
+    garden: Garden, plan: Change, water: Change, feed: Change
+) -> None:
+    document = plan(
+        water=[water(bed="beans", days=["2031-06-09"]), water(bed="pots", daily_l=1, cans=0)],
+        feed=[feed(day="2031-06-08")],
+    )
+    assert [job.do.split()[1].rstrip(",") for job in the_jobs(garden, document)] == [
+        "pots",
+        "leeks",
+        "beans",
+    ]

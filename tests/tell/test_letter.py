@@ -1,0 +1,322 @@
+"""What a gardener needs of a letter, and what a mail program needs of it."""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+from datetime import UTC, datetime
+from email import message_from_bytes, policy
+from email.message import EmailMessage
+from html.parser import HTMLParser
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from steepwell.garden.load import garden_from
+from steepwell.store.notices import NoticeEvent, StandingNotice
+from steepwell.tell.letter import LetterFacts, compose_letter
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from steepwell.garden.garden import Garden
+    from steepwell.garden.site import Person
+
+Json = dict[str, Any]
+PICTURE = b"\x89PNG\r\n\x1a\n the picture"
+WITH_CONTENT_OF_OTHERS = {"script", "link", "iframe", "object", "embed", "a", "form", "button"}
+
+
+class Page(HTMLParser):
+    """Gathers the words, tags and addresses of an HTML part."""
+
+    def __init__(self, html: str) -> None:
+        super().__init__()
+        self.words: list[str] = []
+        self.tags: set[str] = set()
+        self.addresses: list[str] = []
+        self.images: list[dict[str, str | None]] = []
+        self.feed(html)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.add(tag)
+        self.addresses += [value or "" for name, value in attrs if name in {"src", "href"}]
+        if tag == "img":
+            self.images.append(dict(attrs))
+
+    def handle_data(self, data: str) -> None:
+        if self.lasttag != "style":
+            self.words.append(data)
+
+    @property
+    def text(self) -> str:
+        return squeezed(" ".join(self.words))
+
+
+def squeezed(text: str) -> str:
+    return " ".join(text.replace("\u00a0", " ").split())
+
+
+def part(mail: EmailMessage, kind: str) -> str:
+    body = mail.get_body((kind,))
+    assert isinstance(body, EmailMessage)
+    content = body.get_content()
+    assert isinstance(content, str)
+    return content
+
+
+def received(mail: EmailMessage) -> EmailMessage:
+    parsed = message_from_bytes(mail.as_bytes(), policy=policy.default)
+    assert isinstance(parsed, EmailMessage)
+    return parsed
+
+
+@pytest.fixture
+def facts(
+    garden: Garden, person: Person, plan: Callable[..., Json], outlook: Json, now: datetime
+) -> LetterFacts:
+    return LetterFacts(
+        garden=garden,
+        person=person,
+        now=now,
+        plan=plan(),
+        outlook=outlook,
+        picture=PICTURE,
+        last_forecast="a week ago 300 to 340 L were expected for today",
+    )
+
+
+def test_the_letter_says_its_parts_in_order(facts: LetterFacts) -> None:
+    parts = [
+        "310 of 630 L in hand. Shared out as below it lasts to about 22 July (18 July to 8 August)",
+        "Water: beans 5 cans.",
+        "Feed: leeks, 2 tablespoons (30 mL) in 1 can.",
+        "This week, 6 to 12 June",
+        "Feed leeks, 2 tablespoons (30 mL) in 1 can On Saturday 7 June, from the leek vessel, 1:3",
+        "Due, and the leek vessel is its own crop.",
+        "Water beans, 2½ cans each time",
+        "On Sunday 8 and Wednesday 11 June, from the north butt, 45 L in all.",
+        "In flower, when dryness costs pods.",
+        "Skip it if your gauge catches more than 10 mm first.",
+        "It does not replace compost.",
+        "Onions: ripening, and they keep better dry.",
+        "1 mower box of clippings, 2 cm deep; saves about 12 L.",
+        (
+            "Fill the comfrey vessel by 12 June: 14 L of rainwater and 2 buckets of comfrey "
+            "leaves. The first cut is due now."
+        ),
+        "The comfrey vessel will be ready about 11 June (10 to 13 June).",
+        "A week ago 300 to 340 L were expected for today.",
+        "no sprayer",
+    ]
+    mail = compose_letter(facts)
+    for text in (squeezed(part(mail, "plain")), Page(part(mail, "html")).text):
+        told = text.replace(" 1. ", " ").replace(" 2. ", " ").replace(" - ", " ")
+        places = [told.find(each) for each in parts]
+        assert -1 not in places, parts[places.index(-1)]
+        assert places == sorted(places)
+
+
+def test_the_subject_says_the_one_thing(facts: LetterFacts) -> None:
+    subject = compose_letter(facts)["Subject"]
+    assert subject == "Water to about 22 July. Soak beans, feed leeks"
+
+
+def test_both_forms_say_the_same(facts: LetterFacts) -> None:
+    mail = compose_letter(facts)
+    page = Page(part(mail, "html")).text
+    text = part(mail, "plain").partition("\n-- \n")[0]
+    paragraphs = re.split(r"\n\n|\n(?=\d\. |- |   (?=[A-Z])|-+\n)", text)
+    said = [squeezed(re.sub(r"^\s*(\d\.|-+)\s+", "", each)) for each in paragraphs]
+    missing = [each for each in said if each.strip("-") and each.strip("- ") not in page]
+    assert not missing
+
+
+@pytest.mark.parametrize("kind", ["plain", "html"])
+def test_a_supplement_is_called_one_once_and_only_with_feed(facts: LetterFacts, kind: str) -> None:
+    unfed = dataclasses.replace(facts, plan={**facts.plan, "feed": []})
+    assert part(compose_letter(facts), kind).count("does not replace compost") == 1
+    assert "compost." not in part(compose_letter(unfed), kind)
+
+
+def test_the_html_needs_nothing_from_elsewhere(facts: LetterFacts) -> None:
+    html = part(compose_letter(facts), "html")
+    page = Page(html)
+    assert not page.tags & WITH_CONTENT_OF_OTHERS
+    assert not re.search(r"https?:|url\(|@import|@font-face|//", html)
+    assert [address.partition(":")[0] for address in page.addresses] == ["cid"]
+
+
+def test_the_picture_is_in_the_mail_and_told_in_words(facts: LetterFacts) -> None:
+    mail = received(compose_letter(facts))
+    (image,) = Page(part(mail, "html")).images
+    (inside,) = [each for each in mail.walk() if each.get_content_type() == "image/png"]
+    assert inside["Content-ID"] == f"<{str(image['src']).removeprefix('cid:')}>"
+    assert inside.get_content_disposition() == "inline"
+    assert inside.get_payload(decode=True) == PICTURE
+    assert "it lasts to about 22 July" in str(image["alt"])
+
+
+def test_without_a_picture_nothing_points_at_one(facts: LetterFacts) -> None:
+    mail = compose_letter(dataclasses.replace(facts, picture=None))
+    assert not Page(part(mail, "html")).images
+    assert [each.get_content_type() for each in mail.walk()] == [
+        "multipart/alternative",
+        "text/plain",
+        "text/html",
+    ]
+
+
+def test_the_best_form_comes_last(facts: LetterFacts) -> None:
+    # RFC 2046, section 5.1.4: the last alternative is the one preferred.
+    mail = received(compose_letter(facts))
+    assert mail.get_content_type() == "multipart/alternative"
+    assert [each.get_content_type() for each in mail.iter_parts()] == [
+        "text/plain",
+        "multipart/related",
+    ]
+
+
+def test_the_headers_are_those_of_a_machine_that_wants_no_answer(facts: LetterFacts) -> None:
+    mail = received(compose_letter(facts))
+    assert mail["From"].addresses[0].addr_spec == "garden@mail.example.org"
+    assert mail["To"].addresses[0].addr_spec == "robin@example.org"
+    assert mail["Date"].datetime == facts.now
+    assert mail["Auto-Submitted"] == "auto-generated"  # RFC 3834, section 5
+    assert mail["MIME-Version"] == "1.0"
+    # Friday of ISO week 23.
+    assert mail["Message-ID"] == "<steepwell-orchard-end-2031-W23-5@mail.example.org>"
+    assert "List-Unsubscribe" not in mail
+
+
+def test_no_line_is_longer_than_a_mail_may_have(facts: LetterFacts) -> None:
+    # RFC 5322, section 2.1.1: 998 must, 78 should, without the CRLF.
+    plan = {**facts.plan, "unfed": [{"bed": "beans", "reason": "word " * 500}]}
+    mail = compose_letter(dataclasses.replace(facts, plan=plan)).as_bytes()
+    assert all(len(line) <= 78 for line in mail.split(b"\r\n"))
+    assert b"\n" not in mail.replace(b"\r\n", b"")
+    assert mail.isascii()
+
+
+def test_the_text_is_narrow_enough_to_read_and_to_quote(facts: LetterFacts) -> None:
+    assert all(len(line) <= 72 for line in part(compose_letter(facts), "plain").splitlines())
+
+
+def test_the_same_facts_give_the_same_bytes(facts: LetterFacts) -> None:
+    assert compose_letter(facts).as_bytes() == compose_letter(facts).as_bytes()
+
+
+def test_letters_of_different_days_are_different_mails(facts: LetterFacts) -> None:
+    late = dataclasses.replace(facts, now=datetime(2031, 6, 2, 5, 0, tzinfo=UTC))
+    assert compose_letter(late)["Message-ID"] != compose_letter(facts)["Message-ID"]
+
+
+def test_the_day_of_a_letter_is_the_garden_s_day(facts: LetterFacts) -> None:
+    # 23:30 UTC on Friday is Saturday in British summer.
+    night = dataclasses.replace(facts, now=datetime(2031, 6, 6, 23, 30, tzinfo=UTC))
+    assert "2031-W23-6@" in compose_letter(night)["Message-ID"]
+
+
+def test_what_stands_in_a_reason_cannot_become_markup(facts: LetterFacts) -> None:
+    lines = [{"bed": "beans", "reason": 'dry <b onclick="x">& "hot"</b>'}]
+    html = part(
+        compose_letter(dataclasses.replace(facts, plan={**facts.plan, "unfed": lines})), "html"
+    )
+    assert "<b onclick" not in html
+    assert 'dry <b onclick="x">& "hot"</b>' in Page(html).text
+
+
+def test_a_garden_without_a_mail_server_still_writes_letters(
+    facts: LetterFacts, garden_raw: Json
+) -> None:
+    del garden_raw["told"]["mail"]
+    mail = compose_letter(dataclasses.replace(facts, garden=garden_from(garden_raw)))
+    # RFC 2606, section 2: .invalid is nobody's.
+    assert mail["From"].addresses[0].domain.endswith(".invalid")
+
+
+def test_an_outlook_of_yesterday_is_called_that(facts: LetterFacts, outlook: Json) -> None:
+    old = dataclasses.replace(facts, outlook={**outlook, "issued": "2031-06-05T06:30:00+01:00"})
+    text = squeezed(part(compose_letter(old), "plain"))
+    assert "those of yesterday's outlook, of Thursday 5 June: today's could not be made" in text
+    assert "could not be made" not in part(compose_letter(facts), "plain")
+
+
+@pytest.mark.parametrize(
+    ("record", "why"),
+    [(None, "names no weather record"), ({"daily": "weather.csv"}, "could not be made")],
+)
+def test_a_missing_outlook_is_explained(
+    facts: LetterFacts, garden_raw: Json, record: Json | None, why: str
+) -> None:
+    garden_raw["weather_record"] = record
+    if record is None:
+        del garden_raw["weather_record"]
+    without = dataclasses.replace(
+        facts,
+        garden=garden_from(garden_raw),
+        outlook=None,
+        picture=None,
+        plan={**facts.plan, "lasts_to": None},
+    )
+    text = squeezed(part(compose_letter(without), "plain"))
+    assert why in text
+    assert "310 of 630 L in hand. How long that lasts cannot be said yet." in text
+    assert "Water beans, 2½ cans each time" in text
+
+
+def notice(kind: str, headline: str, when: datetime) -> StandingNotice:
+    event = NoticeEvent(
+        id=f"{kind}/it",
+        kind=kind,
+        subject="it",
+        event="raised",
+        at=when,
+        urgency="Expected",
+        severity="Minor",
+        certainty="Observed",
+        headline=headline,
+        text="Look at its battery.",
+        figures={"thermal_age_d": 9.1},
+        reason="found for the first time",
+    )
+    return StandingNotice(event.id, kind, "it", when, event)
+
+
+def test_standing_notices_are_told_to_whom_they_concern(facts: LetterFacts) -> None:
+    standing = [
+        notice("sensor-silent", "Sensor gauge is silent", facts.now),
+        notice("worker-failed", "The outlook could not be worked out", facts.now),
+        notice("running-dry", "The butts run dry", facts.now),
+    ]
+    keeper = facts.person.model_copy(update={"role": "keeper"})
+    told = {
+        who.role: part(
+            compose_letter(dataclasses.replace(facts, standing=standing, person=who)), "plain"
+        )
+        for who in (facts.person, keeper)
+    }
+    assert all("Sensor gauge is silent. Look at its battery." in text for text in told.values())
+    assert "could not be worked out" in told["keeper"]
+    assert "could not be worked out" not in told["gardener"]
+    # The first line says it already.
+    assert all("The butts run dry" not in text for text in told.values())
+
+
+def test_an_age_is_never_shown(facts: LetterFacts) -> None:
+    text = part(compose_letter(facts), "plain") + part(compose_letter(facts), "html")
+    assert "330" not in text
+    assert "9.1" not in text
+
+
+def test_a_week_without_anything_to_do_says_so(facts: LetterFacts) -> None:
+    idle = {**facts.plan, "water": [], "feed": [], "unfed": [], "vessels": [], "mulch": []}
+    mail = compose_letter(dataclasses.replace(facts, plan=idle))
+    assert mail["Subject"] == "Water to about 22 July. Nothing to do now"
+    assert "Nothing to do." in part(mail, "plain")
+    assert "Take care" not in part(mail, "plain")
+
+
+def test_a_plan_that_is_none_is_refused(facts: LetterFacts) -> None:
+    with pytest.raises(ValueError, match="water"):
+        compose_letter(dataclasses.replace(facts, plan={"schema": 1}))

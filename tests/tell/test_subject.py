@@ -1,0 +1,79 @@
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from steepwell.tell.documents import Plan
+from steepwell.tell.subject import LONGEST_SUBJECT, letter_subject
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+Json = dict[str, Any]
+TODAY = date(2031, 6, 6)
+NEVER = {"p10": None, "p50": None, "p90": None}
+
+
+def the_subject(plan: Json, *, outlook_known: bool = True, first: bool = False) -> str:
+    return letter_subject(
+        Plan.model_validate(plan), TODAY, outlook_known=outlook_known, first=first
+    )
+
+
+@pytest.mark.parametrize(
+    ("changes", "subject"),
+    [
+        ({}, "Water to about 22 July. Soak beans, feed leeks"),
+        (
+            {"lasts_to": NEVER},
+            "No dry day in sight. Soak beans, feed leeks, fill the comfrey vessel",
+        ),
+        ({"feed": []}, "Water to about 22 July. Soak beans, fill the comfrey vessel"),
+        ({"water": []}, "Water to about 22 July. Feed leeks, fill the comfrey vessel"),
+        (
+            {"water": [], "feed": [], "vessels": []},
+            "Water to about 22 July. Nothing to do now",
+        ),
+        (
+            {"lasts_to": {"p10": "2031-06-06", "p50": "2031-06-06", "p90": "2031-06-09"}},
+            "The butts are dry. Soak beans, feed leeks, fill the comfrey vessel",
+        ),
+    ],
+)
+def test_the_subject_says_how_long_and_what_to_do(
+    plan: Callable[..., Json], changes: Json, subject: str
+) -> None:
+    assert the_subject(plan(**changes)) == subject
+
+
+def test_without_an_outlook_no_date_is_promised(plan: Callable[..., Json]) -> None:
+    subject = the_subject(plan(lasts_to=None), outlook_known=False)
+    assert subject.startswith("Your garden this week. Soak beans, feed leeks")
+    first = the_subject(plan(lasts_to=None), outlook_known=False, first=True)
+    assert first.startswith("Your first week. Soak beans, feed leeks")
+
+
+def test_a_first_week_that_knows_the_date_tells_it(plan: Callable[..., Json]) -> None:
+    assert the_subject(plan(), first=True).startswith("Water to about 22 July")
+
+
+def test_many_beds_are_counted(plan: Callable[..., Json], water: Callable[..., Json]) -> None:
+    lines = [water(bed=bed) for bed in ("beans", "courgettes", "sweet-corn")]
+    assert "Soak beans and 2 more, feed leeks" in the_subject(plan(water=lines))
+
+
+def test_pots_alone_are_no_soaking(plan: Callable[..., Json], water: Callable[..., Json]) -> None:
+    lines = [water(bed="seedlings", daily_l=2, cans=0)]
+    subject = the_subject(plan(water=lines, feed=[], vessels=[]))
+    assert subject == "Water to about 22 July. Water trays and pots"
+
+
+def test_the_subject_fits_a_phone(plan: Callable[..., Json], water: Callable[..., Json]) -> None:
+    lines = [water(bed=f"a-bed-with-a-long-name-{number}") for number in range(2)]
+    vessels = [{**plan()["vessels"][0], "name": "another-long-name"}]
+    subject = the_subject(plan(water=lines, vessels=vessels))
+    assert "vessel" not in subject
+    assert subject.startswith("Water to about 22 July. Soak ")
+    assert len(the_subject(plan(vessels=vessels))) <= LONGEST_SUBJECT
