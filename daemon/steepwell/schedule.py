@@ -34,7 +34,7 @@ class Due:
     period: datetime
 
 
-def due(garden: Garden, ledger: Mapping[JobName, datetime | None], now: datetime) -> list[Due]:
+def due(garden: Garden, ledger: Mapping[str, datetime], now: datetime) -> list[Due]:
     """Return the jobs to run now, in the order in which to run them.
 
     A job that missed several periods is due once, for the last of them.
@@ -53,30 +53,32 @@ def due(garden: Garden, ledger: Mapping[JobName, datetime | None], now: datetime
     list of Due
         Empty when everything has been done.
     """
-    jobs = []
-    for job in ORDER:
-        period = _last_period(job, garden, now)
-        finished = ledger.get(job)
-        if period is not None and (finished is None or period > finished):
-            jobs.append(Due(job, period))
-    return jobs
+    periods = ((job, _missed_period(job, garden, ledger.get(job), now)) for job in ORDER)
+    return [Due(job, period) for job, period in periods if period is not None]
 
 
-def _last_period(job: JobName, garden: Garden, now: datetime) -> datetime | None:
-    """Return the start of the last period of a job at or before now."""
+def _missed_period(
+    job: JobName, garden: Garden, finished: datetime | None, now: datetime
+) -> datetime | None:
+    """Return the start of the last period of a job that began by now and is not finished."""
     trigger = _trigger(job, garden.hours, garden.garden.timezone)
-    local = now.astimezone(garden.garden.zone)
-    found: datetime | None = None
-    fires = trigger.get_next_fire_time(None, local - _LOOK_BACK[job])
-    while fires is not None and fires <= local:
-        found, fires = fires, trigger.get_next_fire_time(fires, fires)
-    return found.astimezone(UTC) if found else None
+    zone = garden.garden.zone
+    since = now - _LOOK_BACK[job]
+    if finished is not None and finished >= since:
+        since = finished.astimezone(zone)
+        fires = trigger.get_next_fire_time(since, since)
+    else:
+        fires = trigger.get_next_fire_time(None, since.astimezone(zone))
+    missed: datetime | None = None
+    while fires is not None and fires <= now:
+        missed, fires = fires, trigger.get_next_fire_time(fires, fires)
+    return missed.astimezone(UTC) if missed else None
 
 
 @lru_cache(maxsize=8)
 def _trigger(job: JobName, hours: Hours, timezone: str) -> CronTrigger:
     if job == "watch":
-        return CronTrigger(minute="*/15", timezone=timezone)
+        return CronTrigger(minute="*/15", timezone=UTC)
     hour, minute = (hours.daily if job == "outlook" else hours.weekly).split(":")
     weekday = hours.weekly_on if job == "letter" else "*"
     return CronTrigger(day_of_week=weekday, hour=hour, minute=minute, timezone=timezone)

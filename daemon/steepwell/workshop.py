@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import selectors
@@ -87,7 +88,9 @@ class Workshop:
             return
         for pipe in (process.stdin, process.stdout):
             if pipe is not None:
-                pipe.close()
+                # A request that a dead worker never took is still in the pipe.
+                with contextlib.suppress(OSError):
+                    pipe.close()
         try:
             process.wait(timeout=2)
         except subprocess.TimeoutExpired:

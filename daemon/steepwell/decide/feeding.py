@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
     from steepwell.outlook.state import State, SteepNow
 
+ML_A_LITRE = 1000.0
+
 
 @dataclass(frozen=True, slots=True)
 class Feed:
@@ -77,19 +79,19 @@ def share_feed(
     unfed: list[Unfed] = []
     left_l = {steep.vessel: steep.liquid_l for steep in state.vessels}
     for bed in garden.bed:
-        standing = standing_on(bed, state.today, entries)
+        standing = standing_on(garden, bed, state.today, entries)
         if standing is None:
             continue
         not_due = _not_due(standing, state.today, _last_fed(garden, bed.name, standing, entries))
         if not_due is not None:
             unfed.append(Unfed(bed.name, not_due))
             continue
-        steep = _steep_for(standing, state, left_l)
+        steep = _steep_for(garden, standing, state, left_l)
         if steep is None:
             unfed.append(Unfed(bed.name, f"no feed of its family is ready for {standing.crop}"))
             continue
         feed = _feed(garden, state, bed.name, standing, steep)
-        left_l[steep.vessel] -= feed.dose.feed_ml / 1000
+        left_l[steep.vessel] -= feed.dose.feed_ml / ML_A_LITRE
         fed.append(feed)
     return fed, unfed
 
@@ -119,8 +121,15 @@ def _not_due(standing: Stay, today: date, last_fed: date | None) -> str | None:
     return None
 
 
-def _steep_for(standing: Stay, state: State, left_l: dict[str, float]) -> SteepNow | None:
-    ready = [s for s in state.vessels if _usable(s, state.now) and left_l[s.vessel] > 0]
+def _steep_for(
+    garden: Garden, standing: Stay, state: State, left_l: dict[str, float]
+) -> SteepNow | None:
+    ready = [
+        steep
+        for steep in state.vessels
+        if _usable(steep, state.now)
+        and left_l[steep.vessel] >= _dose(garden, state, steep).feed_ml / ML_A_LITRE
+    ]
     own = [s for s in ready if s.plants == (standing.crop,)]
     family = [s for s in ready if _families(s) == {standing.table.family}]
     return next(iter(own + family), None)
@@ -131,17 +140,32 @@ def _usable(steep: SteepNow, now: datetime) -> bool:
 
 
 def _families(steep: SteepNow) -> set[str]:
-    return {reference_tables().plant_family(plant) for plant in steep.plants}
+    return {_family(plant) for plant in steep.plants}
+
+
+def _family(plant: str) -> str:
+    """Return the family of a plant; one that no table knows is of no family but its own."""
+    try:
+        return reference_tables().plant_family(plant)
+    except ValueError:
+        return plant
+
+
+def _parts(state: State, steep: SteepNow) -> int:
+    return rung(float(told_dilution(steep.thermal_age_d, steep.calendar_age_d(state.now))))
+
+
+def _dose(garden: Garden, state: State, steep: SteepNow) -> Dose:
+    return dose(garden.can.size, _parts(state, steep))
 
 
 def _feed(garden: Garden, state: State, bed: str, standing: Stay, steep: SteepNow) -> Feed:
-    parts = rung(float(told_dilution(steep.thermal_age_d, steep.calendar_age_d(state.now))))
     own = "its own crop" if steep.plants == (standing.crop,) else f"of the {standing.table.family}"
     return Feed(
         bed,
         steep.vessel,
-        dose(garden.can.size, parts),
-        parts,
+        _dose(garden, state, steep),
+        _parts(state, steep),
         state.today,
         f"due, and the {steep.vessel} vessel is {own}",
     )

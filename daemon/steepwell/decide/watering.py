@@ -18,6 +18,7 @@ LEAST_MM = 5.0
 MOST_AT_ONCE_MM = 12.0
 SKIP_AFTER_MM = 10
 SECOND_ROUND_D = 3
+ROUNDING = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +57,7 @@ def share_water(garden: Garden, state: State, wanted_l: dict[str, float]) -> lis
 
     Beds come in the order of priority times response to dryness, then of dryness. Each gets what
     it will want this week, in whole or half cans and never less than 5 L/m² at a time, until the
-    water is gone.
+    water is gone. A bed that wants less than that gets that.
 
     Parameters
     ----------
@@ -79,7 +80,10 @@ def share_water(garden: Garden, state: State, wanted_l: dict[str, float]) -> lis
     beds = {bed.name: bed for bed in garden.bed}
     asking = [b for b in state.beds if b.crop is not None and wanted_l.get(b.name, 0.0) > 0]
     asking.sort(key=lambda now: _claim(beds[now.name], now), reverse=True)
-    return [_serve(garden, beds[now.name], now, wanted_l[now.name], left, state) for now in asking]
+    return [
+        _serve(garden, beds[now.name], now, left, wanted_l=wanted_l[now.name], today=state.today)
+        for now in asking
+    ]
 
 
 def _claim(bed: Bed, now: BedNow) -> tuple[float, float]:
@@ -91,20 +95,22 @@ def _serve(
     garden: Garden,
     bed: Bed,
     now: BedNow,
-    wanted_l: float,
     left: dict[str, float],
-    state: State,
+    *,
+    wanted_l: float,
+    today: date,
 ) -> Watering:
-    least_l = LEAST_MM * bed.area
-    in_hand = sum(left.values())
-    cans = math.floor(2 * min(max(wanted_l, least_l), in_hand) / garden.can.size) / 2
-    litres = cans * garden.can.size
+    half_can_l = garden.can.size / 2
+    least_halves = math.ceil(LEAST_MM * bed.area / half_can_l - ROUNDING)
+    halves_in_hand = math.floor(sum(left.values()) / half_can_l)
+    halves = min(max(math.floor(wanted_l / half_can_l), least_halves), halves_in_hand)
+    cans, litres = halves / 2, halves * half_can_l
     butt = _butt_for(bed, left, litres)
-    if litres < least_l or butt is None:
+    if halves < least_halves or butt is None:
         return Watering(bed.name, 0.0, 0.0, (), None, wanted_l, _without_water(now))
     _draw(left, butt, litres)
     rounds = 2 if litres > MOST_AT_ONCE_MM * bed.area else 1
-    first = state.today + timedelta(days=0 if now.depletion_mm > now.raw_mm / 2 else 2)
+    first = today + timedelta(days=0 if now.depletion_mm > now.raw_mm / 2 else 2)
     days = tuple(first + timedelta(days=SECOND_ROUND_D * round_) for round_ in range(rounds))
     return Watering(bed.name, cans, litres, days, butt, wanted_l, _with_water(now))
 

@@ -142,7 +142,9 @@ def butts_now(
     oldest = min((at for at in read_at if at), default=now)
     day, today = local_day(garden, oldest), local_day(garden, now)
     while day <= today:
-        volume = _carry_day(chain, observed, entries, day, today, volume, read_at)
+        volume = _carry_day(
+            chain, observed, entries, day=day, today=today, volume=volume, read_at=read_at
+        )
         day += timedelta(days=1)
     return tuple(
         ButtNow(butt.name, float(litres), at)
@@ -169,20 +171,25 @@ def _carry_day(
     chain: Chain,
     observed: Observed,
     entries: Sequence[Entry],
+    *,
     day: date,
     today: date,
     volume: Array,
     read_at: Sequence[datetime | None],
 ) -> Array:
-    """Carry through one day those butts that were last read before it or on it."""
+    """Carry through one day those butts that were last read before it or on it.
+
+    What overflows into a butt that was read later is in its reading already.
+    """
     garden = chain.garden
     read_on = [local_day(garden, at) if at else today for at in read_at]
     order = list(chain.order)
     stale = np.array([read_on[index] < day for index in order])
     rain_mm = _rain(observed, day, today)
     inflow = np.where(stale, chain.inflow_l(np.asarray(rain_mm)), 0.0)
+    poured = chain.pour(volume[order], inflow)[0]
     carried = volume.copy()
-    carried[order] = chain.pour(volume[order], inflow)[0]
+    carried[order] = np.where(stale, poured, volume[order])
     for entry in entries:
         if local_day(garden, entry.at) == day:
             _draw(garden, entry, read_at, carried)

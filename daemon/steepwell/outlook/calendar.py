@@ -10,6 +10,7 @@ import numpy as np
 
 from steepwell.garden.tables import Crop, reference_tables
 from steepwell.model.crop import mulched_kc
+from steepwell.outlook.observed import local_day
 from steepwell.store.entries import Cleared, Entry, Planted
 
 if TYPE_CHECKING:
@@ -69,11 +70,13 @@ class BedDays:
     grows: NDArray[np.bool_]
 
 
-def standing_on(bed: Bed, day: date, entries: Sequence[Entry] = ()) -> Stay | None:
+def standing_on(garden: Garden, bed: Bed, day: date, entries: Sequence[Entry] = ()) -> Stay | None:
     """Return the crop that stands in a bed.
 
     Parameters
     ----------
+    garden
+        The garden, for its time zone.
     bed
         The bed as declared.
     day
@@ -86,11 +89,13 @@ def standing_on(bed: Bed, day: date, entries: Sequence[Entry] = ()) -> Stay | No
     Stay or None
         The crop planted last; None where nothing stands.
     """
-    stays = [s for s in bed_stays(bed, day, day, entries) if s.planted <= day <= s.last]
+    stays = [s for s in bed_stays(garden, bed, day, day, entries) if s.planted <= day <= s.last]
     return stays[-1] if stays else None
 
 
-def bed_stays(bed: Bed, first: date, last: date, entries: Sequence[Entry] = ()) -> list[Stay]:
+def bed_stays(
+    garden: Garden, bed: Bed, first: date, last: date, entries: Sequence[Entry] = ()
+) -> list[Stay]:
     """Return the crops that stand in a bed at some time between two days.
 
     A bed without crops named is taken as mixed vegetables in full growth all year. What the
@@ -98,6 +103,8 @@ def bed_stays(bed: Bed, first: date, last: date, entries: Sequence[Entry] = ()) 
 
     Parameters
     ----------
+    garden
+        The garden, for its time zone.
     bed
         The bed as declared.
     first, last
@@ -114,14 +121,14 @@ def bed_stays(bed: Bed, first: date, last: date, entries: Sequence[Entry] = ()) 
     if not bed.crops and not here:
         stages = reference_tables().crop(MIXED).stage_days
         return [Stay(MIXED, first - timedelta(days=stages[0] + stages[1]), last)]
-    cleared = sorted(e.at.date() for e in here if isinstance(e, Cleared))
+    cleared = sorted(local_day(garden, e.at) for e in here if isinstance(e, Cleared))
     stays = [
         stay
         for growing in bed.crops
         for year in range(first.year - 1, last.year + 1)
         for stay in [_declared(growing, year)]
     ]
-    stays += [_noted(e) for e in here if isinstance(e, Planted)]
+    stays += [_noted(e.crop, local_day(garden, e.at)) for e in here if isinstance(e, Planted)]
     stays = [_ended(stay, cleared) for stay in stays]
     stays = [stay for stay in stays if stay.planted <= last and stay.last >= first]
     return sorted(stays, key=lambda stay: stay.planted)
@@ -154,7 +161,7 @@ def bed_days(garden: Garden, first: date, count: int, entries: Sequence[Entry] =
         soil = reference_tables().soil(bed.soil)
         water[column] = 1000.0 * (soil.field_capacity - soil.wilting_point)
         cover = bed.mulch.cover if bed.mulch else 0.0
-        for rows, table, ages, stands in _runs(bed, first, count, entries):
+        for rows, table, ages, stands in _runs(garden, bed, first, count, entries):
             curve = table.curve
             kc[rows, column] = mulched_kc(
                 curve.kc_on(ages), cover=cover, basal_kc=curve.basal_kc_on(ages)
@@ -167,11 +174,11 @@ def bed_days(garden: Garden, first: date, count: int, entries: Sequence[Entry] =
 
 
 def _runs(
-    bed: Bed, first: date, count: int, entries: Sequence[Entry]
+    garden: Garden, bed: Bed, first: date, count: int, entries: Sequence[Entry]
 ) -> Iterator[tuple[slice, Crop, NDArray[np.float64], bool]]:
     """Yield runs of days with one crop, after one run of all days as open ground."""
     yield slice(0, count), reference_tables().crop(MIXED), np.zeros(count), False
-    for stay in bed_stays(bed, first, first + timedelta(days=count - 1), entries):
+    for stay in bed_stays(garden, bed, first, first + timedelta(days=count - 1), entries):
         start = max((stay.planted - first).days, 0)
         end = min((stay.last - first).days + 1, count)
         age = stay.age_d(first + timedelta(days=start))
@@ -189,10 +196,9 @@ def _declared(growing: Growing, year: int) -> Stay:
     )
 
 
-def _noted(entry: Planted) -> Stay:
-    planted = entry.at.date()
-    length = reference_tables().crop(entry.crop).curve.length_d
-    return Stay(entry.crop, planted, planted + timedelta(days=length))
+def _noted(crop: str, planted: date) -> Stay:
+    length = reference_tables().crop(crop).curve.length_d
+    return Stay(crop, planted, planted + timedelta(days=length))
 
 
 def _ended(stay: Stay, cleared: Sequence[date]) -> Stay:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 EVENING_HOUR = 19
 LEAST_WATERING_MM = 5.0
 SHORTEST_SPAN_D = 1e-6
+WEEK_D = 7
 
 Array = NDArray[np.float64]
 
@@ -93,9 +94,8 @@ def share_of_today_left(garden: Garden, now: datetime) -> float:
     return (end - now) / (end - start)
 
 
-def _run_water(
-    garden: Garden, state: State, weather: Weather, asked: BedDays
-) -> dict[str, Array | NDArray[np.bool_]]:
+def _run_water(garden: Garden, state: State, weather: Weather, asked: BedDays) -> dict[str, Any]:
+    """Return the fields of ``Futures`` that are about water and beds."""
     days, members = weather.rain_mm.shape
     chain = chain_of(garden)
     beds, butts = len(garden.bed), len(garden.butt)
@@ -146,7 +146,7 @@ def _run_water(
             given[day] = np.minimum(wanted[day], in_hand)
             depletion -= want * (_ratio(given[day], wanted[day]) / area)
             volume -= above * _ratio(given[day], in_hand)
-            if day < 7:
+            if day < WEEK_D:
                 bed_wanted += want
         volume_out[day] = volume
     in_file_order = np.argsort(chain.order)

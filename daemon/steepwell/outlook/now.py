@@ -51,7 +51,7 @@ def state_now(garden: Garden, store: Store, record: Record | None, now: datetime
     today = local_day(garden, now)
     begun = [local_day(garden, e.at) for e in entries if isinstance(e, SteepStarted)]
     first = min([today - timedelta(days=SOIL_MEMORY_D), *begun[-len(garden.vessel) or None :]])
-    observed = observe(garden, store, record, entries, first, now)
+    observed = observe(garden, store, record, entries, first=first, now=now)
     watered = _watered_mm(garden, entries, first, today)
     return State(
         now=now,
@@ -110,7 +110,7 @@ def _beds_now(
         )
     beds = []
     for column, bed in enumerate(garden.bed):
-        standing = standing_on(bed, today, entries)
+        standing = standing_on(garden, bed, today, entries)
         taw, raw = float(asked.taw_mm[-1, column]), float(asked.raw_mm[-1, column])
         crop = standing.crop if standing else None
         beds.append(BedNow(bed.name, min(float(depletion[column]), taw), taw, raw, crop))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -22,6 +23,8 @@ if TYPE_CHECKING:
 
 # A day's extremes are those of the probe only if it was heard for most of the day.
 LEAST_HOURS = 20
+# A plastic gauge that nobody read for longer than this has run over.
+LONGEST_UNREAD_D = 31
 
 Days = NDArray[np.float64]
 
@@ -70,6 +73,7 @@ def observe(
     store: Store,
     record: Record | None,
     entries: Sequence[Entry],
+    *,
     first: date,
     now: datetime,
 ) -> Observed:
@@ -120,10 +124,13 @@ def _rain_by_gauge(garden: Garden, store: Store, first: date, now: datetime, rai
     if gauge is None:
         return
     begin = midnight(garden, first)
-    for hour in store.readings.hourly([gauge.name], begin, now):
-        index = _index(garden, hour.hour_ms, first, rain)
-        if np.isnan(rain[index]):
-            rain[index] = 0.0
+    hours = store.readings.hourly([gauge.name], begin, now)
+    if not hours:
+        return
+    # The counter goes on while it is not heard: what fell then comes with its next reading.
+    heard = [_index(garden, hour.hour_ms, first, rain) for hour in hours]
+    heard_before = store.readings.last_good(gauge.name, begin) is not None
+    rain[0 if heard_before else min(heard) : max(heard) + 1] = 0.0
     for hour_ms, rise_mm in store.readings.hourly_rise(gauge.name, begin, now):
         rain[_index(garden, hour_ms, first, rain)] += rise_mm
 
@@ -156,6 +163,11 @@ def _by_hand(garden: Garden, entries: Sequence[Entry], first: date, rain: Days) 
     for index, fallen_mm in by_day.items():
         if 0 <= index < len(rain):
             rain[index] = fallen_mm
+    # What fell between two readings is in the later one.
+    for earlier, later in pairwise(sorted(by_day)):
+        if later - earlier <= LONGEST_UNREAD_D:
+            between = rain[max(earlier + 1, 0) : max(later, 0)]
+            between[np.isnan(between)] = 0.0
 
 
 def _index(garden: Garden, hour_ms: int, first: date, axis: Days) -> int:

@@ -152,7 +152,8 @@ def _row(path: Path, line: int, row: dict[str, str]) -> tuple[int, tuple[float, 
         rain, tmin, tmax, et0 = (float(row[n]) if row.get(n) else math.nan for n in names)
     except (ValueError, TypeError):
         raise WeatherRecordError(
-            f"{path}: line {line}: cannot be read; wanted {','.join(COLUMNS)}, dates like 1976-06-01"
+            f"{path}: line {line}: cannot be read; wanted {','.join(COLUMNS)}, "
+            "dates like 1976-06-01"
         ) from None
     if rain < 0:
         raise WeatherRecordError(f"{path}: line {line}: rain of {rain} mm; wanted 0 or more")

@@ -71,8 +71,8 @@ def steeps_now(
             starts[vessel.name],
             observed,
             entries,
-            now,
-            [fact for fact in facts if fact.sensor == probes.get(vessel.name)],
+            now=now,
+            facts=[fact for fact in facts if fact.sensor == probes.get(vessel.name)],
         )
         for vessel in garden.vessel
     )
@@ -84,11 +84,12 @@ def _steep_now(
     start: SteepStarted | None,
     observed: Observed,
     entries: Sequence[Entry],
+    *,
     now: datetime,
     facts: Sequence[HourFact],
 ) -> SteepNow:
     begin = start.at if start else now - timedelta(hours=1)
-    hours = _hourly_temperatures(garden, vessel, observed, begin, now, facts)
+    hours = _hourly_temperatures(garden, vessel, observed, facts, begin=begin, now=now)
     by_hand = hand_temperature(garden, entries, vessel.name, local_day(garden, now))
     temperature_c = float(hours[-1]) if by_hand is None else by_hand
     if start is None:
@@ -115,9 +116,10 @@ def _hourly_temperatures(
     garden: Garden,
     vessel: Vessel,
     observed: Observed,
+    facts: Sequence[HourFact],
+    *,
     begin: datetime,
     now: datetime,
-    facts: Sequence[HourFact],
 ) -> NDArray[np.float64]:
     first_ms = to_ms(begin) // HOUR_MS * HOUR_MS
     count = (to_ms(now) - first_ms) // HOUR_MS + 1
@@ -130,7 +132,8 @@ def _hourly_temperatures(
         hours[-1] = hours[-2]
     unknown = np.isnan(hours)
     if unknown.any():
-        hours[unknown] = _modelled(garden, vessel, observed, begin, now, count)[unknown]
+        modelled = _modelled(garden, vessel, observed, begin=begin, now=now, count=count)
+        hours[unknown] = modelled[unknown]
     return hours
 
 
@@ -138,6 +141,7 @@ def _modelled(
     garden: Garden,
     vessel: Vessel,
     observed: Observed,
+    *,
     begin: datetime,
     now: datetime,
     count: int,

@@ -6,7 +6,14 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
-from steepwell.store.notices import NoticeEvent, StandingNotice
+from steepwell.store.notices import (
+    Certainty,
+    Event,
+    NoticeEvent,
+    Severity,
+    StandingNotice,
+    Urgency,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -36,9 +43,9 @@ class Finding:
 
     kind: str
     subject: str
-    urgency: str
-    severity: str
-    certainty: str
+    urgency: Urgency
+    severity: Severity
+    certainty: Certainty
     headline: str
     text: str
     figures: dict[str, Any] = field(default_factory=dict)
@@ -97,7 +104,7 @@ def _moved_d(finding: Finding, notice: StandingNotice) -> int | None:
     return abs((finding.on - date.fromisoformat(before)).days)
 
 
-def _event(finding: Finding, event: str, reason: str, now: datetime) -> NoticeEvent:
+def _event(finding: Finding, event: Event, reason: str, now: datetime) -> NoticeEvent:
     on = {} if finding.on is None else {"on": finding.on.isoformat()}
     return NoticeEvent(
         id=finding.id,
