@@ -11,10 +11,10 @@ from typing import Any
 
 from apscheduler.schedulers.background import BackgroundScheduler
 
-from steepwell.clock import Clock, from_ms
+from steepwell.clock import Clock
 from steepwell.errors import WorkerError
 from steepwell.garden.garden import Garden
-from steepwell.schedule import ORDER, Due, due
+from steepwell.schedule import Due, due
 from steepwell.sense.intake import Intake
 from steepwell.store.notices import NoticeEvent
 from steepwell.store.store import Store, garden_store_url, open_store
@@ -29,9 +29,6 @@ from steepwell.watch.vessels import READY
 from steepwell.watch.water import RUNNING_DRY, SHORTFALL
 from steepwell.worker import finding_from
 from steepwell.workshop import Workshop
-
-# No garden is watched before this was written: an earlier clock has not been set yet.
-BUILT = datetime(2026, 1, 1, tzinfo=UTC)
 
 _LOG = logging.getLogger(__name__)
 Json = dict[str, Any]
@@ -95,6 +92,7 @@ class Daemon:
         self._workshop = Workshop(garden, seed=seed, warm=warm_worker)
         self._mailer = _mailer(garden, mail_folder)
         self._scheduler: BackgroundScheduler | None = None
+        self._first_run: datetime | None = None
 
     def start(self) -> None:
         """Connect to the broker, if there is one, and note when the garden was first watched."""
@@ -103,6 +101,7 @@ class Daemon:
             with self._store.transaction():
                 self._store.ledger.finish("first-run", now)
                 self._store.ledger.finish("letter", now)
+        self._first_run = self._store.ledger.last("first-run")
         if self._intake is not None:
             self._intake.start()
 
@@ -151,16 +150,14 @@ class Daemon:
         now = self._clock.now()
         if not self._clock_is_sane(now):
             return []
-        ledger = {job: self._store.ledger.last(job) for job in ORDER}
-        done = [self._run(job, now) for job in due(self._garden, ledger, now)]
+        done = [self._run(job, now) for job in due(self._garden, self._store.ledger.all(), now)]
         if self._mailer is not None:
             deliver_due(self._store, self._mailer, now)
         return done
 
     def _clock_is_sane(self, now: datetime) -> bool:
         """Return whether the clock is past the build and the first run; else work waits."""
-        first_run = self._store.ledger.last("first-run")
-        return first_run is not None and now >= first_run
+        return self._first_run is not None and now >= self._first_run
 
     def _run(self, job: Due, now: datetime) -> Done:
         if job.job == "outlook":
@@ -205,15 +202,13 @@ class Daemon:
         return Done(job.job, job.period)
 
     def _watch(self, job: Due, now: datetime) -> Done:
-        heard = {
-            name: from_ms(reading.time_ms)
-            for name, reading in self._store.readings.latest(now).items()
-        }
-        since = self._store.ledger.last("first-run") or now
+        heard = self._store.readings.last_heard(now)
         stand = {notice.subject for notice in self._store.notices.standing() if notice.kind == SILENT}
         findings = [*broker_unreachable(self._garden, self._intake and self._intake.state())]
         if not findings:
-            findings = silent_sensors(self._garden, heard, since, now, stand=stand)
+            findings = silent_sensors(
+                self._garden, heard, self._first_run or now, now, stand=stand
+            )
         with self._store.transaction():
             events = self._tell(findings, frozenset({SILENT, BROKER}), now)
             self._store.ledger.finish(job.job, job.period)

@@ -34,6 +34,12 @@ class Ledger:
             period_ms = connection.execute(question).scalar()
         return None if period_ms is None else from_ms(period_ms)
 
+    def all(self) -> dict[str, datetime]:
+        """Return the start of the last period each job has finished, in UTC."""
+        with self._database.reading() as connection:
+            rows = connection.execute(select(ledger.c.job, ledger.c.period_ms)).all()
+        return {job: from_ms(period_ms) for job, period_ms in rows}
+
     def finish(self, job: str, period: datetime) -> None:
         """Note that a job has finished the period that starts at ``period``."""
         with self._database.transaction() as connection:

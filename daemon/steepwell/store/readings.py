@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import Select, bindparam, case, func, select
 
-from steepwell.clock import to_ms
+from steepwell.clock import from_ms, to_ms
 from steepwell.store.arrivals import Batch, Written, write_batch
 from steepwell.store.tables import reading, sensor
 
@@ -115,6 +115,25 @@ class Readings:
         )
         with self._database.reading() as connection:
             return {row.id: row.newest_ms for row in connection.execute(question)}
+
+    def last_heard(self, now: datetime) -> dict[str, datetime]:
+        """Return when each sensor was last heard at or before ``now``.
+
+        Parameters
+        ----------
+        now
+            Aware datetime.
+
+        Returns
+        -------
+        dict
+            By name of the sensor; sensors never heard are not in it.
+        """
+        newest = self.newest_times()
+        heard = {name: newest[number] for name, number in self.ids.items() if number in newest}
+        if any(time_ms > to_ms(now) for time_ms in heard.values()):
+            return {name: from_ms(found.time_ms) for name, found in self.latest(now).items()}
+        return {name: from_ms(time_ms) for name, time_ms in heard.items()}
 
     def newest_passed(self) -> int:
         """Return the time of the newest reading with flag 1 [ms since 1970], 0 before the first."""
