@@ -14,6 +14,7 @@ from steepwell.garden.quantity import (
     VOLUME,
     WATER_DEPTH,
     Kind,
+    _registry,
     magnitude,
 )
 
@@ -62,6 +63,12 @@ def test_a_quantity_comes_in_the_unit_used_inside(
     text: object, kind: Kind, expected: float
 ) -> None:
     assert magnitude(text, kind) == pytest.approx(expected, rel=1e-12, abs=1e-12)
+
+
+def test_taking_spoons_as_kitchens_do_is_no_news(caplog: pytest.LogCaptureFixture) -> None:
+    _registry.cache_clear()
+    magnitude("1 teaspoon", VOLUME)
+    assert caplog.records == []
 
 
 @pytest.mark.parametrize(

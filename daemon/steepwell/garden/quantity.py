@@ -58,7 +58,9 @@ RATIO = Kind("a share", "dimensionless", "", '0.9 or "90 %"')
 
 @lru_cache(maxsize=1)
 def _registry() -> pint.UnitRegistry[float]:
-    registry: pint.UnitRegistry[float] = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
+    registry: pint.UnitRegistry[float] = pint.UnitRegistry(
+        autoconvert_offset_to_baseunit=True, on_redefinition="ignore"
+    )
     registry.define("us_gallon = 3.785411784 liter")
     registry.define("kitchen_teaspoon = 5 milliliter = _ = tsp = teaspoon")
     registry.define("kitchen_tablespoon = 15 milliliter = _ = tbsp = tablespoon")
