@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from steepwell.sense.inbox import Heard
     from steepwell.sense.moments import Moments
     from steepwell.sense.readers import Measured, Reader
-    from steepwell.store.arrivals import Row
+    from steepwell.store.sqlite import Row
     from steepwell.store.store import Store
 
 log = logging.getLogger(__name__)

@@ -42,7 +42,7 @@ class Writer:
         self._settler = settler
         self._acknowledge = acknowledge
         self._giving_up = threading.Event()
-        self._thread = threading.Thread(target=self._run, name="steepwell-writer")
+        self._thread = threading.Thread(target=self._run, name="steepwell-writer", daemon=True)
         self._progress = threading.Condition()
         self.settled = 0
         self.trouble: str | None = None

@@ -5,29 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
-from sqlalchemy import bindparam, func, or_, select, update
+from sqlalchemy import bindparam, func, select
 
 from steepwell.store import sqlite, tables
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-# Time [ms since 1970], number of the sensor, value in base units, flag, reason for the flag.
-Row = tuple[int, int, float, int, str | None]
+    from steepwell.store.sqlite import Row
 
 KEPT_REFUSED = 10_000
 KEPT_PAYLOAD_BYTES = 256
 
 _VALUE_AT = select(tables.reading.c.value).where(
     tables.reading.c.time_ms == bindparam("at"), tables.reading.c.sensor == bindparam("of")
-)
-_NEWER = (
-    update(tables.sensor)
-    .where(
-        tables.sensor.c.id == bindparam("of"),
-        or_(tables.sensor.c.newest_ms.is_(None), tables.sensor.c.newest_ms < bindparam("at")),
-    )
-    .values(newest_ms=bindparam("at"))
 )
 _TRIM_REFUSED = tables.refused.delete().where(
     tables.refused.c.id <= select(func.max(tables.refused.c.id) - KEPT_REFUSED).scalar_subquery()
@@ -86,66 +77,62 @@ def write_batch(connection: Connection, batch: Batch) -> Written:
     Written
         What became of it.
     """
-    stored, repeats, refused = 0, 0, list(batch.refused)
-    if batch.timed and not _all_new(connection, batch.timed):
-        for row, origin in zip(batch.timed, batch.origins, strict=True):
-            if _is_new(connection, row):
-                stored += 1
-            elif (held := _value(connection, row)) == row[2]:
-                repeats += 1
-            else:
-                refused.append((*origin, _another_value(row[2], held)))
-    else:
-        stored += len(batch.timed)
-    if batch.arrived and not _all_new(connection, batch.arrived):
-        for row in batch.arrived:
-            moved = row
-            while not _is_new(connection, moved):
-                moved = (moved[0] + 1, *moved[1:])
-    stored += len(batch.arrived)
+    refused = list(batch.refused)
+    stored = sqlite.insert_readings(connection, batch.timed) if batch.timed else 0
+    unplaced = len(batch.timed) - stored
+    if unplaced:
+        refused += _conflicts(connection, batch)
+    if batch.arrived:
+        _place(connection, batch.arrived)
     if batch.forget_seen:
         connection.execute(tables.seen_message.delete())
     if batch.seen:
-        connection.exec_driver_sql(sqlite.INSERT_SEEN, batch.seen)
-    _keep_refused(connection, refused)
+        sqlite.remember_seen(connection, batch.seen)
+    if refused:
+        _keep_refused(connection, refused)
     _note_newest(connection, batch)
-    return Written(stored, repeats, len(refused))
+    conflicts = len(refused) - len(batch.refused)
+    return Written(stored + len(batch.arrived), unplaced - conflicts, len(refused))
 
 
-def _all_new(connection: Connection, rows: list[Row]) -> bool:
-    """Insert all rows at once; leave no trace if one of them is there already."""
-    attempt = connection.begin_nested()
-    if connection.exec_driver_sql(sqlite.INSERT_READING, rows).rowcount == len(rows):
-        attempt.commit()
-        return True
-    attempt.rollback()
-    return False
+def _conflicts(connection: Connection, batch: Batch) -> list[tuple[int, str, bytes, str]]:
+    """Return what came with the sensor and time of another reading, and with another value."""
+    conflicts = []
+    for row, origin in zip(batch.timed, batch.origins, strict=True):
+        held = _value(connection, row)
+        if held != row[2]:
+            why = f"there is a reading of this time already, and it is {held:g}, not {row[2]:g}"
+            conflicts.append((*origin, why))
+    return conflicts
 
 
-def _is_new(connection: Connection, row: Row) -> bool:
-    return connection.exec_driver_sql(sqlite.INSERT_READING, row).rowcount == 1
+def _place(connection: Connection, rows: list[Row]) -> None:
+    """Insert readings timed by their arrival, each at the next free millisecond."""
+    if sqlite.insert_all_or_none(connection, rows):
+        return
+    for row in rows:
+        at_ms = row[0]
+        while not sqlite.insert_readings(connection, [(at_ms, *row[1:])]):
+            at_ms += 1
 
 
 def _value(connection: Connection, row: Row) -> float:
     return float(connection.execute(_VALUE_AT, {"at": row[0], "of": row[1]}).scalar_one())
 
 
-def _another_value(value: float, held: float) -> str:
-    return f"there is a reading of this time already, and it is {held:g}, not {value:g}"
-
-
 def _keep_refused(connection: Connection, refused: list[tuple[int, str, bytes, str]]) -> None:
-    if refused:
-        cut = [(at, topic, data[:KEPT_PAYLOAD_BYTES], why) for at, topic, data, why in refused]
-        connection.exec_driver_sql(sqlite.INSERT_REFUSED, cut)
-        connection.execute(_TRIM_REFUSED)
+    rows = [
+        {"time_ms": at, "topic": topic, "payload": data[:KEPT_PAYLOAD_BYTES], "reason": why}
+        for at, topic, data, why in refused
+    ]
+    connection.execute(tables.refused.insert(), rows)
+    connection.execute(_TRIM_REFUSED)
 
 
 def _note_newest(connection: Connection, batch: Batch) -> None:
     newest: dict[int, int] = {}
     for rows in (batch.timed, batch.arrived):
         for row in rows:
-            if row[0] > newest.get(row[1], -1):
-                newest[row[1]] = row[0]
+            newest[row[1]] = max(row[0], newest.get(row[1], row[0]))
     if newest:
-        connection.execute(_NEWER, [{"of": one, "at": at} for one, at in newest.items()])
+        sqlite.note_newest(connection, newest)

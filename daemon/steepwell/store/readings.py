@@ -89,9 +89,14 @@ class Readings:
         dict
             By name of the sensor; sensors never heard are not in it.
         """
+        newest_ms = self.newest_times()
         with self._database.reading() as connection:
-            found = {name: self._newest(connection, _NEWEST, name, now) for name in self.ids}
-        return {name: newest for name, newest in found.items() if newest is not None}
+            found = [
+                self._newest(connection, _NEWEST, name, min(to_ms(now), newest_ms[number]))
+                for name, number in self.ids.items()
+                if number in newest_ms
+            ]
+        return {newest.sensor: newest for newest in found if newest is not None}
 
     def last_good(self, name: str, now: datetime) -> Reading | None:
         """Return the newest reading of a sensor with flag 1 or 2, or None.
@@ -103,10 +108,11 @@ class Readings:
         now
             Aware datetime; later readings are not seen.
         """
-        if name not in self.ids:
+        newest_ms = self.newest_times().get(self.ids.get(name, 0))
+        if newest_ms is None:
             return None
         with self._database.reading() as connection:
-            return self._newest(connection, _NEWEST_GOOD, name, now)
+            return self._newest(connection, _NEWEST_GOOD, name, min(to_ms(now), newest_ms))
 
     def newest_times(self) -> dict[int, int]:
         """Return the time of the newest reading [ms since 1970], by number of the sensor."""
@@ -151,15 +157,10 @@ class Readings:
         connection: Connection,
         question: Select[tuple[int, float, int, str]],
         name: str,
-        now: datetime,
+        until_ms: int,
     ) -> Reading | None:
-        one = self.ids[name]
-        known = connection.execute(select(sensor.c.newest_ms).where(sensor.c.id == one)).scalar()
-        if known is None:
-            return None
-        # The newest reading is known, so a silent sensor costs no search through the others.
-        until = min(to_ms(now), known)
-        found = connection.execute(question, {"of": one, "until": until}).first()
+        """Search backwards from a time; from a sensor's newest reading on, that is no search."""
+        found = connection.execute(question, {"of": self.ids[name], "until": until_ms}).first()
         if found is None:
             return None
         return Reading(name, found.time_ms, found.value, found.flag, found.reason)

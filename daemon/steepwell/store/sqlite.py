@@ -13,17 +13,24 @@ from sqlalchemy.exc import ArgumentError
 from steepwell.errors import StoreError
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
     from sqlalchemy.engine.interfaces import DBAPIConnection
     from sqlalchemy.pool import ConnectionPoolEntry
+
+# Time [ms since 1970], number of the sensor, value in base units, flag, reason for the flag.
+Row = tuple[int, int, float, int, str | None]
 
 BUSY_TIMEOUT_MS = 5000
 FOR_WRITING = "steepwell_for_writing"
 
-INSERT_READING = (
+_INSERT_READING = (
     "INSERT OR IGNORE INTO reading (time_ms, sensor, value, flag, reason) VALUES (?, ?, ?, ?, ?)"
 )
-INSERT_SEEN = "INSERT OR REPLACE INTO seen_message (packet_id, digest, number) VALUES (?, ?, ?)"
-INSERT_REFUSED = "INSERT INTO refused (time_ms, topic, payload, reason) VALUES (?, ?, ?, ?)"
+_INSERT_SEEN = "INSERT OR REPLACE INTO seen_message (packet_id, digest, number) VALUES (?, ?, ?)"
+_NOTE_NEWEST = (
+    "UPDATE sensor SET newest_ms = ? WHERE id = ? AND (newest_ms IS NULL OR newest_ms < ?)"
+)
 
 
 def store_file(url: str) -> Path:
@@ -80,6 +87,39 @@ def sqlite_engine(file: Path, *, read_only: bool) -> Engine:
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
 
     return engine
+
+
+def insert_readings(connection: Connection, rows: Sequence[Row]) -> int:
+    """Insert the rows whose sensor and time are free, and return how many that were."""
+    # Straight to the driver: SQLAlchemy's own way costs as much as decoding the messages did.
+    return int(_driver(connection).executemany(_INSERT_READING, rows).rowcount)
+
+
+def insert_all_or_none(connection: Connection, rows: Sequence[Row]) -> bool:
+    """Insert rows if sensor and time of every one of them are free; return whether that is so."""
+    driver = _driver(connection)
+    driver.execute("SAVEPOINT all_or_none")
+    inserted = driver.executemany(_INSERT_READING, rows).rowcount
+    if inserted != len(rows):
+        driver.execute("ROLLBACK TO all_or_none")
+    driver.execute("RELEASE all_or_none")
+    return bool(inserted == len(rows))
+
+
+def remember_seen(connection: Connection, rows: Sequence[tuple[int, bytes, int]]) -> None:
+    """Write packet identifiers, each with its digest and number, over what was there."""
+    _driver(connection).executemany(_INSERT_SEEN, rows)
+
+
+def note_newest(connection: Connection, newest_ms: Mapping[int, int]) -> None:
+    """Move the newest reading of sensors on to a time [ms since 1970], never back."""
+    rows = [(at_ms, sensor, at_ms) for sensor, at_ms in newest_ms.items()]
+    _driver(connection).executemany(_NOTE_NEWEST, rows)
+
+
+def _driver(connection: Connection) -> sqlite3.Connection:
+    driver: sqlite3.Connection = connection.connection.driver_connection  # type: ignore[assignment]
+    return driver
 
 
 def back_up(file: Path, copy: Path) -> None:
