@@ -76,15 +76,20 @@ class Record:
         tuple of float
             Mean rain [mm], mean Tmin [°C], mean Tmax [°C] within a week of it.
         """
-        near = self.around(day)
-        rain, tmin, tmax = (
-            float(np.nanmean(column[near])) for column in (self.rain_mm, self.tmin_c, self.tmax_c)
-        )
-        return rain, tmin, tmax
+        return _normal(self, day)
 
     def _calendar_years(self) -> range:
         last = self.first + timedelta(days=self.days - 1)
         return range(self.first.year, last.year + 1)
+
+
+@lru_cache(maxsize=1000)
+def _normal(record: Record, day: date) -> tuple[float, float, float]:
+    near = record.around(day)
+    rain, tmin, tmax = (
+        float(np.nanmean(column[near])) for column in (record.rain_mm, record.tmin_c, record.tmax_c)
+    )
+    return rain, tmin, tmax
 
 
 def same_day(day: date, year: int) -> date:
