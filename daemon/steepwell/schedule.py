@@ -62,17 +62,23 @@ def _missed_period(
 ) -> datetime | None:
     """Return the start of the last period of a job that began by now and is not finished."""
     trigger = _trigger(job, garden.hours, garden.garden.timezone)
-    zone = garden.garden.zone
     since = now - _LOOK_BACK[job]
-    if finished is not None and finished >= since:
-        since = finished.astimezone(zone)
-        fires = trigger.get_next_fire_time(since, since)
-    else:
-        fires = trigger.get_next_fire_time(None, since.astimezone(zone))
+    if finished is not None:
+        since = max(since, finished + timedelta(seconds=1))
+    fires = trigger.get_next_fire_time(None, since)
     missed: datetime | None = None
-    while fires is not None and fires <= now:
-        missed, fires = fires, trigger.get_next_fire_time(fires, fires)
+    last = finished
+    while fires is not None and fires.astimezone(UTC) <= now:
+        # In the hour that comes twice, the hands of the clock pass a time a second time.
+        if last is None or _hands(fires, fires) != _hands(last, fires):
+            missed = last = fires
+        fires = trigger.get_next_fire_time(fires, fires)
     return missed.astimezone(UTC) if missed else None
+
+
+def _hands(moment: datetime, like: datetime) -> datetime:
+    """Return what the clock on the wall shows at a moment, where another one is told."""
+    return moment.astimezone(like.tzinfo).replace(tzinfo=None)
 
 
 @lru_cache(maxsize=8)

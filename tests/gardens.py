@@ -1,0 +1,130 @@
+"""Small invented gardens with weather records and readings, for tests of what is worked out."""
+
+from __future__ import annotations
+
+import csv
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from steepwell.clock import to_ms
+from steepwell.garden.load import garden_from
+from steepwell.outlook.record import Record
+from steepwell.store.arrivals import Batch
+from steepwell.store.entries import parse_entry
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+    from steepwell.garden.garden import Garden
+    from steepwell.store.entries import Entry
+    from steepwell.store.store import Store
+
+Json = dict[str, Any]
+
+PASS = 1
+
+SITE: Json = {"name": "plum-lane", "latitude": 51.5, "longitude": -0.9, "timezone": "Europe/London"}
+GAUGE: Json = {
+    "name": "gauge",
+    "measures": "rain",
+    "topic": "plum-lane/gauge",
+    "payload": "number",
+    "counts": "mm since start",
+}
+AIR: Json = {
+    "name": "shade",
+    "measures": "temperature",
+    "of": "air",
+    "topic": "plum-lane/shade",
+    "payload": "number",
+}
+
+
+def level_probe(butt: str) -> Json:
+    """Return a probe that tells litres in a butt."""
+    return {
+        "name": f"{butt}-level",
+        "measures": "level",
+        "of": butt,
+        "reads": "litres",
+        "topic": f"plum-lane/{butt}",
+        "payload": "number",
+    }
+
+
+def vessel_probe(vessel: str) -> Json:
+    """Return a thermometer in a vessel."""
+    return {
+        "name": f"{vessel}-temperature",
+        "measures": "temperature",
+        "of": vessel,
+        "topic": f"plum-lane/{vessel}",
+        "payload": "number",
+    }
+
+
+def make_garden(folder: Path | None = None, *, zone: str = "UTC", **sections: object) -> Garden:
+    """Return a garden of one butt and one bed, but for the sections given."""
+    raw: dict[str, object] = {
+        "garden": {**SITE, "timezone": zone},
+        "butt": [{"name": "north", "litres": "200 L"}],
+        "bed": [{"name": "all", "area": "10 m2"}],
+        **sections,
+    }
+    if folder is None:
+        return garden_from(raw)
+    return garden_from(raw, path=folder / "garden.toml")
+
+
+def flat_record(
+    first: date = date(2000, 1, 1),
+    last: date = date(2010, 12, 31),
+    *,
+    rain_mm: float = 0.0,
+    tmin_c: float = 10.0,
+    tmax_c: float = 20.0,
+    et0_mm: float = float("nan"),
+) -> Record:
+    """Return a record of which every day is like the other."""
+    days = (last - first).days + 1
+    return Record(first, *(np.full(days, value) for value in (rain_mm, tmin_c, tmax_c, et0_mm)))
+
+
+def write_record(path: Path, record: Record) -> Path:
+    """Write a record as the CSV file a gardener would have."""
+    with path.open("w", newline="", encoding="utf-8") as file:
+        writer = csv.writer(file)
+        writer.writerow(("date", "rain_mm", "tmin_c", "tmax_c"))
+        columns = (record.rain_mm, record.tmin_c, record.tmax_c)
+        for index, values in enumerate(zip(*columns, strict=True)):
+            day = record.first + timedelta(days=index)
+            writer.writerow((day.isoformat(), *(f"{value:.1f}" for value in values)))
+    return path
+
+
+def put_readings(
+    store: Store, sensor: str, values: Mapping[datetime, float], *, flag: int = PASS
+) -> None:
+    """Store readings of one sensor, in base units, as the writer of messages does."""
+    number = store.readings.ids[sensor]
+    batch = Batch()
+    for at, value in values.items():
+        batch.timed.append((to_ms(at), number, value, flag, None))
+        batch.origins.append((to_ms(at), "", b""))
+    assert store.readings.write(batch).stored == len(values)
+
+
+def hourly(start: datetime, hours: int, value: float) -> dict[datetime, float]:
+    """Return one and the same value for every hour from a moment on."""
+    return {start + timedelta(hours=hour): value for hour in range(hours)}
+
+
+def note(store: Store, garden: Garden, at: datetime, kind: str, **words: object) -> Entry:
+    """Check an entry and write it into the journal, at the moment that it tells of."""
+    raw: dict[str, object] = {"kind": kind, "at": at, **words}
+    entry = parse_entry(raw, garden, at, store.journal.entries(at))
+    store.journal.append(entry, at)
+    return entry
