@@ -35,7 +35,7 @@ class Inbox:
         self.envelopes: list[tuple[str | None, list[str]]] = []
         self.answer = "250 kept"
         self.recipient_answer = "250 known"
-        self.goodbye = "221 bye"
+        self.hangs_up = False
 
     async def handle_RCPT(  # noqa: N802 - the server's name for it
         self,
@@ -62,11 +62,13 @@ class Inbox:
 
     async def handle_QUIT(  # noqa: N802 - the server's name for it
         self,
-        server: smtp.SMTP,  # noqa: ARG002 - the same
+        server: smtp.SMTP,
         session: Session,  # noqa: ARG002 - the same
         envelope: Envelope,  # noqa: ARG002 - the same
     ) -> str:
-        return self.goodbye
+        if self.hangs_up and server.transport is not None:
+            server.transport.close()
+        return "221 bye"
 
 
 def free_port() -> int:
@@ -190,7 +192,7 @@ def test_a_server_that_refuses_is_quoted(
 
 def test_a_mail_the_server_has_is_delivered_whatever_follows(tmp_path: Path) -> None:
     inbox = Inbox()
-    inbox.goodbye = "421 going down now"
+    inbox.hangs_up = True
     with serving(inbox) as port:
         SmtpMailer(server_at(port), tmp_path).send(a_mail(), TO)
     assert inbox.mails == [a_mail()]
