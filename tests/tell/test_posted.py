@@ -9,6 +9,7 @@ import pytest
 from pydantic import ValidationError
 
 from steepwell.garden.load import garden_from
+from steepwell.sense.client import ALIVE, GONE
 from steepwell.store.notices import NoticeEvent
 from steepwell.tell.posted import AlivePosted, posted_figures, posted_notice, schemas
 
@@ -115,10 +116,11 @@ def test_a_notice_that_is_over_is_taken_off_the_broker(garden: Garden) -> None:
     assert (topic, payload) == ("steepwell/orchard-end/notice/running-dry/water", b"")
 
 
-def test_the_sign_of_life_is_what_its_schema_says() -> None:
-    message = json.loads(AlivePosted(alive=False).payload())
+@pytest.mark.parametrize(("payload", "alive"), [(ALIVE, True), (GONE, False)])
+def test_the_sign_of_life_is_what_its_schema_says(payload: bytes, *, alive: bool) -> None:
+    message = json.loads(payload)
     jsonschema.validate(message, schemas()["alive"])
-    assert message == {"schema": 1, "alive": False}
+    assert message == json.loads(AlivePosted(alive=alive).payload())
 
 
 def test_every_schema_is_a_schema() -> None:
