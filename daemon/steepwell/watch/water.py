@@ -20,6 +20,7 @@ RUNNING_DRY = "running-dry"
 AHEAD_D = 42
 RAISED_AT = 0.25
 CLEARED_BELOW = 0.12
+LIKELY_ABOVE = 0.5
 
 SOON_D = 3
 SOON_RAISED_AT = 0.5
@@ -29,7 +30,9 @@ DRY_CLEARED_AT_LINES = 3.0
 Json = dict[str, Any]
 
 
-def shortfall_ahead(outlook: Json, chance: float, *, stands: bool) -> Finding | None:
+def shortfall_ahead(
+    outlook: Json, chance: float, *, stands: bool, runs_dry: bool = False
+) -> Finding | None:
     """Find out whether the butts may run dry within six weeks.
 
     Parameters
@@ -40,6 +43,8 @@ def shortfall_ahead(outlook: Json, chance: float, *, stands: bool) -> Finding | 
         Share of its members that run dry within ``AHEAD_D`` days [-].
     stands
         Whether the notice stands; it is cleared at a lower chance than it is raised.
+    runs_dry
+        Whether the butts run dry already: the notice stands, but a date that moves is no news.
 
     Returns
     -------
@@ -50,24 +55,24 @@ def shortfall_ahead(outlook: Json, chance: float, *, stands: bool) -> Finding | 
     if chance < (CLEARED_BELOW if stands else RAISED_AT):
         return None
     by = water["dry_by"]
-    on = date.fromisoformat(by["p50"] or by["p10"] or outlook["days"][AHEAD_D])
-    earliest = date.fromisoformat(by["p10"] or outlook["days"][AHEAD_D])
+    on = date.fromisoformat(by["p10"] or outlook["days"][AHEAD_D])
+    in_hand_l = sum(butt["now_l"] for butt in outlook["butts"])
     return Finding(
         kind=SHORTFALL,
         subject="water",
         urgency="Future",
         severity="Moderate",
-        certainty="Likely" if chance > 0.5 else "Possible",
-        headline=f"Water may run out about {_day(on)}",
+        certainty="Likely" if chance > LIKELY_ABOVE else "Possible",
+        headline=f"Water may run out from about {_day(on)} on",
         text=(
-            f"There are {_litres(sum(butt['now_l'] for butt in outlook['butts']))} L in the butts. "
-            f"At the use the beds ask for they may be dry from {_day(earliest)} on; the chance "
-            f"within six weeks is {chance:.0%}. Water only the beds the plan names, in the "
-            "evening, and mulch open rows while the soil is moist. It is over when the chance "
-            f"falls under {CLEARED_BELOW:.0%}."
+            f"There are {_litres(in_hand_l)} L in the butts. At the use the beds ask for, and with "
+            f"as little rain as one year in ten brings, they are dry about {_day(on)}; the chance "
+            f"that they run dry within six weeks is {chance:.0%}. Water only the beds the plan "
+            "names, in the evening, and mulch open rows while the soil is moist. It is over when "
+            f"the chance falls under {CLEARED_BELOW:.0%}."
         ),
         figures={"p_dry": chance, "within_d": AHEAD_D, "dry_by": by},
-        on=on,
+        on=None if runs_dry else on,
     )
 
 
