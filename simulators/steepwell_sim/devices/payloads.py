@@ -8,7 +8,9 @@ from datetime import UTC, datetime
 from os.path import commonprefix
 from typing import Any
 
-
+# SenML takes a time below this as seconds from now (RFC 8428, section 4.5.3), so that a device in
+# a replay of an earlier year leaves the time out: none is now.
+_EARLIEST_ABSOLUTE_S = 2**28
 # What SenML calls units of ours (RFC 8428, section 12.1), and how many of them one of ours is.
 _IN_SENML = {"%": ("/", 0.01), "L": ("m3", 0.001)}
 
@@ -49,7 +51,7 @@ def as_senml(figures: list[Figure], moment: datetime) -> bytes:
     figures
         One for each record of the pack; they share a base name as far as their names agree.
     moment
-        When they were measured; the base time.
+        When they were measured; the base time. Before July 1978 it must be now.
 
     Returns
     -------
@@ -63,7 +65,8 @@ def as_senml(figures: list[Figure], moment: datetime) -> bytes:
         record: dict[str, Any] = {}
         if not pack:
             record = {"bn": base} if base else {}
-            record["bt"] = _seconds(moment)
+            if moment.timestamp() >= _EARLIEST_ABSOLUTE_S:
+                record["bt"] = _seconds(moment)
         if name != base:
             record["n"] = name.removeprefix(base)
         unit, factor = _IN_SENML.get(figure.unit, (figure.unit, 1.0))
