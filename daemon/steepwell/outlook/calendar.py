@@ -34,11 +34,14 @@ class Stay:
         Its name in the crop table.
     planted, last
         First and last day.
+    full_grown
+        Whether it is always in mid-season, as a bed is of which no crops are known.
     """
 
     crop: str
     planted: date
     last: date
+    full_grown: bool = False
 
     @property
     def table(self) -> Crop:
@@ -120,7 +123,8 @@ def bed_stays(
     here = [e for e in entries if isinstance(e, (Planted, Cleared)) and e.bed == bed.name]
     if not bed.crops and not here:
         stages = reference_tables().crop(MIXED).stage_days
-        return [Stay(MIXED, first - timedelta(days=stages[0] + stages[1]), last)]
+        planted = first - timedelta(days=stages[0] + stages[1])
+        return [Stay(MIXED, planted, last, full_grown=True)]
     cleared = sorted(local_day(garden, e.at) for e in here if isinstance(e, Cleared))
     stays = [
         stay
@@ -182,7 +186,9 @@ def _runs(
         start = max((stay.planted - first).days, 0)
         end = min((stay.last - first).days + 1, count)
         age = stay.age_d(first + timedelta(days=start))
-        yield slice(start, end), stay.table, np.arange(age, age + end - start, dtype=float), True
+        grows_d = 0 if stay.full_grown else end - start
+        ages = age + np.minimum(np.arange(end - start, dtype=float), grows_d)
+        yield slice(start, end), stay.table, ages, True
 
 
 def _declared(growing: Growing, year: int) -> Stay:

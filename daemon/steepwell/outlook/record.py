@@ -74,7 +74,8 @@ class Record:
         Returns
         -------
         tuple of float
-            Mean rain [mm], mean Tmin [°C], mean Tmax [°C] within a week of it.
+            Mean rain [mm], mean Tmin [°C], mean Tmax [°C] within a week of it; NaN where the
+            record has none.
         """
         return _normal(self, day)
 
@@ -86,10 +87,14 @@ class Record:
 @lru_cache(maxsize=1000)
 def _normal(record: Record, day: date) -> tuple[float, float, float]:
     near = record.around(day)
-    rain, tmin, tmax = (
-        float(np.nanmean(column[near])) for column in (record.rain_mm, record.tmin_c, record.tmax_c)
-    )
+    columns = (record.rain_mm, record.tmin_c, record.tmax_c)
+    rain, tmin, tmax = (_mean(column[near]) for column in columns)
     return rain, tmin, tmax
+
+
+def _mean(values: Days) -> float:
+    known = values[~np.isnan(values)]
+    return float(known.mean()) if len(known) else math.nan
 
 
 def same_day(day: date, year: int) -> date:
@@ -130,31 +135,38 @@ def read_record(path: Path) -> Record:
 
 @lru_cache(maxsize=2)
 def _read(path: Path, _changed_ns: int) -> Record:
-    rows: dict[int, tuple[float, ...]] = {}
-    with path.open(newline="", encoding="utf-8") as file:
-        reader = csv.DictReader(file)
-        missing = [name for name in COLUMNS if name not in (reader.fieldnames or ())]
-        if missing:
-            raise WeatherRecordError(
-                f"{path}: line 1: no column {', '.join(missing)}; wanted {','.join(COLUMNS)}"
-            )
-        for row in reader:
-            day, values = _row(path, reader.line_num, row)
-            if day in rows:
-                raise WeatherRecordError(
-                    f"{path}: line {reader.line_num}: {row['date']} a second time; keep one of them"
-                )
-            rows[day] = values
+    try:
+        with path.open(newline="", encoding="utf-8-sig") as file:
+            rows = _rows(path, csv.DictReader(file))
+    except (OSError, UnicodeDecodeError, csv.Error):
+        raise WeatherRecordError(f"{path}: cannot be read; wanted a CSV file in UTF-8") from None
     if not rows:
         raise WeatherRecordError(f"{path}: no days in it; wanted one row a day")
     return _on_an_axis(rows)
+
+
+def _rows(path: Path, reader: csv.DictReader[str]) -> dict[int, tuple[float, ...]]:
+    missing = [name for name in COLUMNS if name not in (reader.fieldnames or ())]
+    if missing:
+        raise WeatherRecordError(
+            f"{path}: line 1: no column {', '.join(missing)}; wanted {','.join(COLUMNS)}"
+        )
+    rows: dict[int, tuple[float, ...]] = {}
+    for row in reader:
+        day, values = _row(path, reader.line_num, row)
+        if day in rows:
+            raise WeatherRecordError(
+                f"{path}: line {reader.line_num}: {row['date']} a second time; keep one of them"
+            )
+        rows[day] = values
+    return rows
 
 
 def _row(path: Path, line: int, row: dict[str, str]) -> tuple[int, tuple[float, ...]]:
     try:
         day = date.fromisoformat(row["date"]).toordinal()
         names = (*COLUMNS[1:], ET0_COLUMN)
-        rain, tmin, tmax, et0 = (float(row[n]) if row.get(n) else math.nan for n in names)
+        rain, tmin, tmax, et0 = (_number(row.get(name)) for name in names)
     except (ValueError, TypeError):
         raise WeatherRecordError(
             f"{path}: line {line}: cannot be read; wanted {','.join(COLUMNS)}, "
@@ -165,6 +177,13 @@ def _row(path: Path, line: int, row: dict[str, str]) -> tuple[int, tuple[float, 
     if tmin > tmax:
         raise WeatherRecordError(f"{path}: line {line}: tmin_c {tmin} above tmax_c {tmax}")
     return day, (rain, tmin, tmax, et0)
+
+
+def _number(text: str | None) -> float:
+    value = float(text) if text else math.nan
+    if math.isinf(value):
+        raise ValueError(text)
+    return value
 
 
 def _on_an_axis(rows: dict[int, tuple[float, ...]]) -> Record:
