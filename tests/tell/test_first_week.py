@@ -26,6 +26,11 @@ def test_the_garden_file_alone_tells_what_rain_brings(garden_raw: Json) -> None:
     assert "5 beds of 15 m² in all; 10 mm of water on them is 150 L." in said
 
 
+def test_what_lies_below_the_taps_is_told(garden_raw: Json) -> None:
+    garden_raw["butt"][0]["dead_volume"] = "12 L"
+    assert "630 L when full, 12 L of it below the taps." in known(garden_from(garden_raw))[0]
+
+
 def test_the_largest_butt_is_asked_for_first(garden_raw: Json) -> None:
     garden_raw["butt"][1]["litres"] = "350 L"
     (_, commands), *_ = wanted_readings(garden_from(without_sensors(garden_raw)), set())
@@ -76,7 +81,7 @@ def test_the_first_letter_of_a_garden_with_nothing_is_of_use(
     parts = [
         "How much water is in hand is not known until a butt is read.",
         "Water: beans 5 cans.",
-        "What to read by hand first",
+        "What to note by hand first",
         'steepwell note level-read north "half"',
         "rain-read",
         "Water beans, 2½ cans each time",

@@ -40,7 +40,7 @@ def the_jobs(garden: Garden, document: Json) -> list[Job]:
         (
             {"cans": 5.5, "litres": 49.5},
             (
-                "Water beans, 5½ cans shared out",
+                "Water beans, 3 cans, then 2½ cans",
                 "On Sunday 8 and Wednesday 11 June, from the north butt, 50 L in all.",
             ),
         ),
@@ -150,7 +150,7 @@ def test_beds_of_the_same_evening_and_butt_are_one_walk(
         for number in range(6)
     ]
     north, south = the_jobs(garden, plan(water=lines, feed=[]))
-    assert (north.do, len(north.lines)) == ("Water 4 beds", 4)
+    assert (north.do, len(north.lines)) == ("Water bed 0, bed 1 and 2 more", 4)
     assert north.how == "On Sunday 8 and Wednesday 11 June, from the north butt."
     assert north.lines[0] == (
         "Bed 0: 2½ cans each time, 45 L in all. In flower, when dryness costs pods."
@@ -162,7 +162,10 @@ def test_beds_of_the_same_evening_and_butt_are_one_walk(
 def test_what_is_fed_from_one_mixing_is_one_job(garden: Garden, plan: Change, feed: Change) -> None:
     feeds = [feed(bed="leeks"), feed(bed="onions", reason="due, and of the same family")]
     (job,) = the_jobs(garden, plan(water=[], feed=feeds))
-    assert (job.do, job.how) == ("Feed 2 beds", "On Saturday 7 June, from the leek vessel, 1:300.")
+    assert (job.do, job.how) == (
+        "Feed leeks and onions",
+        "On Saturday 7 June, from the leek vessel, 1:300.",
+    )
     assert job.lines[1] == ("Onions: 2 tablespoons (30 mL) in 1 can. Due, and of the same family.")
 
 

@@ -75,6 +75,7 @@ def received(mail: EmailMessage) -> EmailMessage:
 def facts(
     garden: Garden, person: Person, plan: Callable[..., Json], outlook: Json, now: datetime
 ) -> LetterFacts:
+    outlook["water"]["dry_by"] = {"p10": "2031-06-30", "p50": "2031-07-04", "p90": "2031-07-20"}
     return LetterFacts(
         garden=garden,
         person=person,
@@ -120,6 +121,25 @@ def test_the_letter_says_its_parts_in_order(facts: LetterFacts) -> None:
 def test_the_subject_says_the_one_thing(facts: LetterFacts) -> None:
     subject = compose_letter(facts)["Subject"]
     assert subject == "Water to about 22 July. Soak beans, feed leeks"
+
+
+def first_line(facts: LetterFacts, **changes: Any) -> str:  # noqa: ANN401 - fields of many types
+    mail = compose_letter(dataclasses.replace(facts, plan={**facts.plan, **changes}))
+    return squeezed(part(mail, "plain").partition("\nWater:")[0])
+
+
+def test_a_plan_claims_no_saving_it_has_not_worked_out(facts: LetterFacts) -> None:
+    assert facts.outlook is not None
+    assert first_line(facts, lasts_to=facts.outlook["water"]["dry_by"]) == (
+        "310 of 630 L in hand. If the beds get what they ask for, it lasts to about 4 July "
+        "(30 June to 20 July)."
+    )
+
+
+def test_less_than_a_can_is_dry(facts: LetterFacts) -> None:
+    # 2 % of 630 L are 12.6 L, more than a can of 9 L.
+    assert first_line(facts, in_hand_l=12) == "12 of 630 L in hand, which is as good as dry."
+    assert "as good as dry" not in first_line(facts, in_hand_l=13)
 
 
 def test_both_forms_say_the_same(facts: LetterFacts) -> None:

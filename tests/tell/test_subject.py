@@ -16,10 +16,8 @@ TODAY = date(2031, 6, 6)
 NEVER = {"p10": None, "p50": None, "p90": None}
 
 
-def the_subject(plan: Json, *, outlook_known: bool = True, first: bool = False) -> str:
-    return letter_subject(
-        Plan.model_validate(plan), TODAY, outlook_known=outlook_known, first=first
-    )
+def the_subject(plan: Json, *, dry: bool = False, first: bool = False) -> str:
+    return letter_subject(Plan.model_validate(plan), TODAY, dry=dry, first=first)
 
 
 @pytest.mark.parametrize(
@@ -38,7 +36,7 @@ def the_subject(plan: Json, *, outlook_known: bool = True, first: bool = False) 
         ),
         (
             {"lasts_to": {"p10": "2031-06-06", "p50": "2031-06-06", "p90": "2031-06-09"}},
-            "The butts are dry. Soak beans, feed leeks, fill the comfrey vessel",
+            "Water is short. Soak beans, feed leeks, fill the comfrey vessel",
         ),
     ],
 )
@@ -48,10 +46,14 @@ def test_the_subject_says_how_long_and_what_to_do(
     assert the_subject(plan(**changes)) == subject
 
 
+def test_dry_butts_come_before_any_date(plan: Callable[..., Json]) -> None:
+    assert the_subject(plan(), dry=True).startswith("The butts are dry. Soak beans, feed leeks")
+
+
 def test_without_an_outlook_no_date_is_promised(plan: Callable[..., Json]) -> None:
-    subject = the_subject(plan(lasts_to=None), outlook_known=False)
+    subject = the_subject(plan(lasts_to=None))
     assert subject.startswith("Your garden this week. Soak beans, feed leeks")
-    first = the_subject(plan(lasts_to=None), outlook_known=False, first=True)
+    first = the_subject(plan(lasts_to=None), first=True)
     assert first.startswith("Your first week. Soak beans, feed leeks")
 
 

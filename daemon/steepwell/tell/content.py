@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from steepwell.tell.cautions import cautions
 from steepwell.tell.first_week import known, wanted_readings
 from steepwell.tell.jobs import Job, dose_in_cans, jobs
-from steepwell.tell.state import is_dry, lasts
+from steepwell.tell.state import below_taps, lasts
 from steepwell.tell.subject import letter_subject
 from steepwell.tell.wording import (
     cans,
@@ -111,7 +111,7 @@ def letter_content(
         Section("Take care", tuple(cautions(garden, plan)), quiet=True),
     )
     return LetterContent(
-        subject=letter_subject(plan, today, outlook_known=outlook is not None, first=first_week),
+        subject=letter_subject(plan, today, dry=_is_dry(garden, plan), first=first_week),
         lead=(_water_in_hand(garden, plan, outlook, today), _water_line(plan), _feed_line(plan)),
         outlook_note=_outlook_note(garden, outlook, today),
         wanted=tuple(wanted_readings(garden, _steeping(outlook))) if first_week else (),
@@ -130,18 +130,19 @@ _SUPPLEMENT = "Such a feed is a supplement. It does not replace compost."
 def _water_in_hand(garden: Garden, plan: Plan, outlook: Outlook | None, today: date) -> str:
     if plan.in_hand_l is None:
         return "How much water is in hand is not known until a butt is read."
-    said = f"{in_hand(plan.in_hand_l, room_l(garden))} in hand"
+    said = f"{in_hand(plan.in_hand_l, garden.capacity_l - below_taps(garden))} in hand"
+    if _is_dry(garden, plan):
+        return f"{said}, which is as good as dry."
     if plan.lasts_to is None:
         return f"{said}. How long that lasts cannot be said yet."
-    if is_dry(plan.lasts_to, today):
-        return f"{said}, which is as good as dry."
-    rate = "Shared out as below" if plan.watered else "As things are"
-    return f"{said}. {rate} {lasts(plan.lasts_to, outlook.days[-1] if outlook else None)}."
+    # A plan that only repeats the outlook has not looked at what its own share-out saves.
+    shared_out = outlook is None or plan.lasts_to != outlook.water.dry_by
+    rate = "Shared out as below" if shared_out else "If the beds get what they ask for,"
+    return f"{said}. {rate} {lasts(plan.lasts_to, today, outlook.days[-1] if outlook else None)}."
 
 
-def room_l(garden: Garden) -> float:
-    """Return what the butts hold above their taps when full [L]."""
-    return garden.capacity_l - sum(butt.dead_volume for butt in garden.butt)
+def _is_dry(garden: Garden, plan: Plan) -> bool:
+    return plan.in_hand_l is not None and plan.in_hand_l < garden.dry_line_l
 
 
 def _water_line(plan: Plan) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from steepwell.model.catchment import runoff_l
+from steepwell.tell.state import below_taps
 from steepwell.tell.wording import joined, litres, sentence, spoken, the_butt, the_roof
 
 if TYPE_CHECKING:
@@ -29,7 +30,8 @@ def known(garden: Garden) -> list[str]:
     said = []
     if garden.butt:
         names = joined([spoken(butt.name) for butt in garden.butt])
-        said.append(f"Your butts ({names}) hold {garden.capacity_l:,.0f} L when full.")
+        below = f", {dead_l:,.0f} L of it below the taps" if (dead_l := below_taps(garden)) else ""
+        said.append(f"Your butts ({names}) hold {garden.capacity_l:,.0f} L when full{below}.")
     for roof in garden.roof:
         caught_l = float(
             runoff_l(

@@ -13,6 +13,7 @@ from steepwell.tell.wording import (
     days_listed,
     feed_measure,
     joined,
+    joined_in_short,
     litres,
     named,
     sentence,
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from steepwell.tell.documents import FeedLine, Plan, WaterLine
 
 MOST_JOBS = 5
+MOST_NAMED = 3
 Line = TypeVar("Line")
 
 
@@ -131,18 +133,21 @@ def _water(lines: Sequence[WaterLine], garden: Garden) -> Job:
         own = ("" if when else _when(line), "" if origin else _origin(line), _in_all(line))
         said = _parts(_amount(line), *own)
         told.append(_told(line.bed, said, line.reason, "" if skip else _skip(line, garden)))
-    do = f"Water {len(lines)} beds"
+    do = f"Water {_beds(lines)}"
     return Job(do, _parts(when or "this week", origin), tuple(told), skip, first_day)
 
 
 def _amount(line: WaterLine) -> str:
-    """Return the cans for each day; what is for the whole week is divided where halves allow."""
-    rounds = max(len(line.days), 1)
+    """Return the cans of each day; what is for the whole week is divided into half cans."""
     if not line.cans:
         return litres(line.litres)
-    if rounds > 1 and (2 * line.cans / rounds).is_integer():
-        return f"{cans(line.cans / rounds)} each time"
-    return cans(line.cans) if rounds == 1 else f"{cans(line.cans)} shared out"
+    rounds = max(len(line.days), 1)
+    each, over = divmod(round(2 * line.cans), rounds)
+    if rounds == 1:
+        return cans(line.cans)
+    if not over:
+        return f"{cans(each / 2)} each time"
+    return ", then ".join(cans((each + (turn < over)) / 2) for turn in range(rounds))
 
 
 def _in_all(line: WaterLine) -> str:
@@ -184,7 +189,7 @@ def _feed(lines: Sequence[FeedLine]) -> Job:
     for line in lines:
         own = ("" if when else f"on {weekday(line.day)}", "" if source else _source(line))
         told.append(_told(line.bed, _parts(dose_in_cans(line), *own), line.reason))
-    do = f"Feed {len(lines)} beds"
+    do = f"Feed {_beds(lines)}"
     return Job(do, _parts(when or "this week", source), tuple(told), "", first_day)
 
 
@@ -196,6 +201,10 @@ def dose_in_cans(line: FeedLine) -> str:
 
 def _source(line: FeedLine) -> str:
     return f"from {the_vessel(line.vessel)}, 1:{line.dilution_parts:.0f}"
+
+
+def _beds(lines: Sequence[WaterLine] | Sequence[FeedLine]) -> str:
+    return joined_in_short([spoken(line.bed) for line in lines], MOST_NAMED)
 
 
 def _told(bed: str, first: str, *rest: str) -> str:

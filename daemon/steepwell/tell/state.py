@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from steepwell.tell.documents import DayRange, Outlook
+from steepwell.tell.documents import Outlook
 from steepwell.tell.wording import day, day_range, in_hand
 
 if TYPE_CHECKING:
     from datetime import date
+
+    from steepwell.garden.garden import Garden
+    from steepwell.tell.documents import DayRange
 
 
 def state(outlook: dict[str, Any], *, below_taps_l: float = 0.0) -> str:
@@ -34,18 +37,16 @@ def state(outlook: dict[str, Any], *, below_taps_l: float = 0.0) -> str:
     """
     ahead = Outlook.model_validate(outlook)
     amount = in_hand(max(ahead.now_l - below_taps_l, 0.0), ahead.capacity_l - below_taps_l)
-    dry_by = ahead.water.dry_by
-    if is_dry(dry_by, ahead.days[0]):
-        return f"in hand {amount}, which is as good as dry"
-    return f"in hand {amount}; at your present rate {lasts(dry_by, ahead.days[-1])}"
+    how_long = lasts(ahead.water.dry_by, ahead.days[0], ahead.days[-1])
+    return f"in hand {amount}; at your present rate {how_long}"
 
 
-def is_dry(dry_by: DayRange, today: date) -> bool:
-    """Return whether the water is as good as used up today."""
-    return dry_by.p50 is not None and dry_by.p50 <= today
+def below_taps(garden: Garden) -> float:
+    """Return what all butts hold below their taps [L]."""
+    return sum(butt.dead_volume for butt in garden.butt)
 
 
-def lasts(dry_by: DayRange, horizon_end: date | None) -> str:
+def lasts(dry_by: DayRange, today: date, horizon_end: date | None) -> str:
     """Return how long the water lasts as the end of a sentence.
 
     Parameters
@@ -53,6 +54,8 @@ def lasts(dry_by: DayRange, horizon_end: date | None) -> str:
     dry_by
         Days by which a tenth, a half and nine tenths of the futures have run dry; None where that
         many do not.
+    today
+        The local day.
     horizon_end
         The last day that was looked at, or None if it is not known.
 
@@ -62,6 +65,8 @@ def lasts(dry_by: DayRange, horizon_end: date | None) -> str:
         For instance "it lasts to about 22 July (18 July to 8 August)".
     """
     beyond = f"beyond {day(horizon_end)}" if horizon_end else "beyond the weeks looked at"
+    if dry_by.p50 is not None and dry_by.p50 <= today:
+        return "it is used up today"
     if dry_by.p50 is not None:
         return f"it lasts to about {day(dry_by.p50)}{_range(dry_by, beyond)}"
     if dry_by.p10 is not None:

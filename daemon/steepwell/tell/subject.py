@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from steepwell.tell.state import is_dry
 from steepwell.tell.wording import day, joined_in_short, spoken, the_vessel
 
 if TYPE_CHECKING:
@@ -18,7 +17,7 @@ MOST_BEDS = 2
 NOTHING_KNOWN = "Your garden this week"
 
 
-def letter_subject(plan: Plan, today: date, *, outlook_known: bool, first: bool) -> str:
+def letter_subject(plan: Plan, today: date, *, dry: bool, first: bool) -> str:
     """Return the subject of a letter.
 
     Parameters
@@ -27,8 +26,8 @@ def letter_subject(plan: Plan, today: date, *, outlook_known: bool, first: bool)
         What to do.
     today
         The local day of the letter.
-    outlook_known
-        Whether the weeks ahead were looked at.
+    dry
+        Whether the butts are as good as dry.
     first
         Whether it is the garden's first week.
 
@@ -37,7 +36,7 @@ def letter_subject(plan: Plan, today: date, *, outlook_known: bool, first: bool)
     str
         For instance "Water to about 22 July. Soak beans, feed leeks".
     """
-    head = _water(plan, today, outlook_known=outlook_known)
+    head = _water(plan, today, dry=dry)
     if head == NOTHING_KNOWN and first:
         head = "Your first week"
     todo = _todo(plan)
@@ -47,14 +46,16 @@ def letter_subject(plan: Plan, today: date, *, outlook_known: bool, first: bool)
     return f"{head}. {said[0].upper()}{said[1:]}"
 
 
-def _water(plan: Plan, today: date, *, outlook_known: bool) -> str:
+def _water(plan: Plan, today: date, *, dry: bool) -> str:
+    if dry:
+        return "The butts are dry"
     if plan.lasts_to is None:
         return NOTHING_KNOWN
-    if is_dry(plan.lasts_to, today):
-        return "The butts are dry"
-    if plan.lasts_to.p50 is not None:
-        return f"Water to about {day(plan.lasts_to.p50)}"
-    return "No dry day in sight" if outlook_known else NOTHING_KNOWN
+    if plan.lasts_to.p50 is None:
+        return "No dry day in sight"
+    if plan.lasts_to.p50 <= today:
+        return "Water is short"
+    return f"Water to about {day(plan.lasts_to.p50)}"
 
 
 def _todo(plan: Plan) -> list[str]:
