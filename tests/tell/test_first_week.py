@@ -1,14 +1,17 @@
 from __future__ import annotations
 
+import shlex
 from typing import TYPE_CHECKING, Any
 
-from steepwell.garden.load import garden_from
+from steepwell.cli import main
+from steepwell.garden.load import garden_from, load_garden
 from steepwell.tell.first_week import known, wanted_readings
 from steepwell.tell.letter import LetterFacts, compose_letter
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from datetime import datetime
+    from pathlib import Path
 
 Json = dict[str, Any]
 
@@ -56,9 +59,40 @@ def test_what_a_sensor_tells_is_not_asked_for(garden_raw: Json) -> None:
 def test_a_steep_nobody_noted_is_asked_for(garden_raw: Json) -> None:
     garden = garden_from(garden_raw)
     asked = [what for what, _ in wanted_readings(garden, {"leek"})]
-    assert any("in each vessel" in what for what in asked)
+    assert any("in a vessel" in what for what in asked)
     asked = [what for what, _ in wanted_readings(garden, {"leek", "comfrey"})]
-    assert not any("in each vessel" in what for what in asked)
+    assert not any("in a vessel" in what for what in asked)
+
+
+def test_every_command_that_is_told_works(tmp_path: Path) -> None:
+    file = tmp_path / "garden.toml"
+    file.write_text(
+        """
+        [garden]
+        name = "orchard-end"
+        latitude = 51.5
+        longitude = -0.9
+        timezone = "Europe/London"
+        [[butt]]
+        name = "north"
+        litres = "210 L"
+        [[butt]]
+        name = "south"
+        litres = "350 L"
+        [[vessel]]
+        name = "leek"
+        volume = "20 L"
+        [[bed]]
+        name = "all"
+        area = "25 m^2"
+        """
+    )
+    commands = [each for _, some in wanted_readings(load_garden(file), set()) for each in some]
+    assert len(commands) == 4
+    for command in commands:
+        program, *words = shlex.split(command)
+        assert program == "steepwell"
+        assert main([*words, "--garden", str(file)]) == 0
 
 
 def test_the_first_letter_of_a_garden_with_nothing_is_of_use(

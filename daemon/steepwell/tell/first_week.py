@@ -74,15 +74,14 @@ def wanted_readings(garden: Garden, steeping: set[str]) -> list[tuple[str, tuple
     unread = [butt for butt in garden.butt if garden.level_sensor(butt.name) is None]
     largest_first = sorted(unread, key=lambda butt: -butt.capacity_l)
     levels = tuple(f'steepwell note level-read {butt.name} "half"' for butt in largest_first)
+    unknown = [vessel.name for vessel in garden.vessel if vessel.name not in steeping]
     wanted = {
         "How full each butt is, by eye: half, a third, 18 cm from the lid.": levels,
         "The rain in a plastic gauge or a straight-sided jar, after each rain.": (
             () if garden.rain_sensor is not None else ('steepwell note rain-read "4 mm"',)
         ),
-        "What is in each vessel, and since when, if something is in it already.": (
-            ("steepwell note steep-started",)
-            if any(vessel.name not in steeping for vessel in garden.vessel)
-            else ()
+        "What is in a vessel, if something steeps in it already; say since when with --at.": tuple(
+            f"steepwell note steep-started {vessel} nettle" for vessel in unknown[:1]
         ),
     }
     return [(what, commands) for what, commands in wanted.items() if commands]
