@@ -19,6 +19,7 @@ from steepwell.outlook.summary import chance_of_dry
 from steepwell.store.store import Store, garden_store_url, open_store
 from steepwell.tell.charts import water_ahead_png
 from steepwell.tell.letter import LetterFacts, compose_letter
+from steepwell.tell.state import below_taps
 from steepwell.watch.finding import Finding
 from steepwell.watch.vessels import vessels_ready
 from steepwell.watch.water import AHEAD_D, RUNNING_DRY, SHORTFALL, above_tap_l, running_dry, shortfall_ahead
@@ -98,7 +99,11 @@ def letter_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json:
     plan = store.results.latest("plan", now)
     if plan is None:
         return {"letters": []}
-    picture = water_ahead_png(outlook, dry_line_l=garden.dry_line_l) if outlook else None
+    picture = None
+    if outlook is not None:
+        picture = water_ahead_png(
+            outlook, dry_line_l=garden.dry_line_l, below_taps_l=below_taps(garden)
+        )
     first_week = store.results.latest("letter", now) is None
     letters = []
     for person in garden.told.people:
