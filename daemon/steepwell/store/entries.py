@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, get_args
 
 from pydantic import TypeAdapter, ValidationError
 
@@ -53,6 +53,10 @@ __all__ = [
 ]
 
 CLOCKS_DIFFER = timedelta(minutes=10)
+
+KINDS: tuple[str, ...] = tuple(
+    model.model_fields["kind"].default for model in get_args(get_args(Entry)[0])
+)
 
 _ENTRY: TypeAdapter[Entry] = TypeAdapter(Entry)
 
@@ -105,8 +109,7 @@ def parse_entry(
 def _in_words(detail: ErrorDetails) -> str:
     kind, where = detail["type"], ".".join(str(step) for step in detail["loc"][1:])
     if kind in {"union_tag_not_found", "union_tag_invalid"}:
-        expected = str(detail.get("ctx", {}).get("expected_tags", "")).replace("'", "")
-        return f"an entry names its kind; kinds are {expected or 'named in the README'}"
+        return f"an entry names its kind; kinds are {', '.join(KINDS)}"
     if kind == "missing":
         return f"{where} is missing; an entry of this kind needs it"
     if kind == "extra_forbidden":

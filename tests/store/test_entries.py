@@ -1,0 +1,170 @@
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from steepwell.errors import JournalError
+from steepwell.store.entries import Entry, SteepStarted, parse_entry
+from steepwell.store.steeps import next_turn, steep_in
+
+if TYPE_CHECKING:
+    from steepwell.garden.garden import Garden
+
+Json = dict[str, Any]
+
+NOW = datetime(2031, 6, 10, 12, tzinfo=UTC)
+LEEKS: Json = {"kind": "steep-started", "vessel": "leek", "matter": [{"plant": "leek"}]}
+EMPTIED: Json = {"kind": "vessel-emptied", "vessel": "leek"}
+
+
+def days_ago(days: float) -> str:
+    return (NOW - timedelta(days=days)).isoformat()
+
+
+def journal(garden: Garden, *raws: Json) -> list[Entry]:
+    """Return entries as the journal would give them, each with its number."""
+    entries: list[Entry] = []
+    for number, raw in enumerate(raws, start=1):
+        entry = parse_entry(raw, garden, NOW, entries)
+        entries.append(entry.model_copy(update={"id": number}))
+    return entries
+
+
+@pytest.mark.parametrize(
+    "raw",
+    [
+        {"kind": "level-read", "butt": "north", "litres": 120},
+        {"kind": "level-read", "butt": "north", "litres": 0},
+        {"kind": "rain-read", "mm": 4.5},
+        {"kind": "temperature-read", "place": "leek", "celsius": 14.5},
+        {"kind": "temperature-read", "place": "air", "celsius": -3},
+        {"kind": "watered", "bed": "beans", "litres": 20},
+        {"kind": "watered", "bed": "beans", "litres": 20, "butt": "south", "by": "robin"},
+        {"kind": "planted", "bed": "beans", "crop": "tomato"},
+        {"kind": "cleared", "bed": "beans", "healthy": False},
+        {"kind": "tap-water-added", "butt": "north", "litres": 9},
+        {**LEEKS, "water_l": 40},
+        {"kind": "rain-read", "mm": 4.5, "at": "2031-06-09T09:00:00+01:00"},
+    ],
+    ids=str,
+)
+def test_an_entry_is_taken_as_it_is(garden: Garden, raw: Json) -> None:
+    entry = parse_entry(raw, garden, NOW, [])
+    kept = entry.model_dump(mode="json", exclude_unset=True)
+    assert {**kept, "at": None} == {**raw, "at": None, "kind": entry.kind}
+    assert entry.at == datetime.fromisoformat(raw.get("at", NOW.isoformat()))
+
+
+@pytest.mark.parametrize(
+    ("raw", "message"),
+    [
+        ({}, "an entry names its kind; kinds are level-read, rain-read"),
+        ({"kind": "danced"}, "an entry names its kind; kinds are level-read, rain-read"),
+        ({"kind": "rain-read"}, "mm is missing; an entry of this kind needs it"),
+        ({"kind": "rain-read", "mm": "4"}, "mm should be a valid number, and is '4'"),
+        ({"kind": "rain-read", "mm": True}, "mm should be a valid number, and is 'True'"),
+        ({"kind": "rain-read", "mm": float("nan")}, "mm should be a finite number"),
+        ({"kind": "rain-read", "mm": -1}, "mm should be greater than or equal to 0"),
+        ({"kind": "rain-read", "mm": 1, "inch": 2}, "'inch' is no part of an entry of this kind"),
+        ({"kind": "rain-read", "mm": 1, "id": 3}, "leave 'id' out"),
+        ({"kind": "rain-read", "mm": 1, "at": "2031-06-09T09:00"}, "at needs its time zone"),
+        ({"kind": "rain-read", "mm": 1, "at": days_ago(-1)}, "2031-06-11 12:00 is in the future"),
+        (
+            {"kind": "level-read", "butt": "nort", "litres": 3},
+            "there is no butt 'nort' in the garden file; did you mean 'north'?",
+        ),
+        (
+            {"kind": "level-read", "butt": "x", "litres": 3},
+            "there is no butt 'x' in the garden file; there are north, south",
+        ),
+        (
+            {"kind": "level-read", "butt": "north", "litres": 240},
+            r"240 L is more than 'north' holds \(210 L\); read it again",
+        ),
+        ({"kind": "watered", "bed": "bean", "litres": 9}, "did you mean 'beans'?"),
+        ({"kind": "watered", "bed": "beans", "litres": 9, "butt": "xx"}, "there is no butt 'xx'"),
+        ({"kind": "temperature-read", "place": "shed", "celsius": 9}, "there is no vessel 'shed'"),
+        ({"kind": "planted", "bed": "beans", "crop": "tomatoe"}, "did you mean 'tomato'?"),
+        ({**LEEKS, "matter": []}, "matter should be|matter Tuple should have at least 1 item"),
+        ({**LEEKS, "matter": [{"kg": 2}]}, "matter.0.plant is missing"),
+        ({**LEEKS, "vessel": "leak"}, "did you mean 'leek'?"),
+        (EMPTIED, "'leek' holds no steep on 2031-06-10; note first, with its date"),
+        (
+            {"kind": "drawn-off", "vessel": "leek", "litres": 2},
+            "'leek' holds no steep on 2031-06-10",
+        ),
+        (
+            {"kind": "fed", "bed": "beans", "vessel": "leek", "feed_ml": 30, "cans": 1},
+            "'leek' holds no steep on 2031-06-10",
+        ),
+        ({"kind": "corrected", "withdraws": 1}, "there is no entry 1 to withdraw"),
+    ],
+)
+def test_what_cannot_be_is_refused(garden: Garden, raw: Json, message: str) -> None:
+    with pytest.raises(JournalError, match=message):
+        parse_entry(raw, garden, NOW, [])
+
+
+@pytest.mark.parametrize(
+    ("before", "raw", "message"),
+    [
+        ([{**LEEKS, "at": days_ago(9)}], LEEKS, "'leek' holds a steep started on 2031-06-01"),
+        (
+            [{**LEEKS, "at": days_ago(2)}],
+            {**LEEKS, "at": days_ago(9)},
+            "'leek' was filled again on 2031-06-08",
+        ),
+        (
+            [{**LEEKS, "at": days_ago(2)}],
+            {"kind": "drawn-off", "vessel": "leek", "litres": 2, "at": days_ago(3)},
+            "'leek' holds no steep on 2031-06-07",
+        ),
+        (
+            [LEEKS],
+            {"kind": "drawn-off", "vessel": "leek", "litres": 70},
+            r"70 L is more than 'leek' holds \(60 L\)",
+        ),
+        ([LEEKS], {"kind": "corrected", "withdraws": 2}, "there is no entry 2 to withdraw"),
+    ],
+)
+def test_what_contradicts_the_journal_is_refused(
+    garden: Garden, before: list[Json], raw: Json, message: str
+) -> None:
+    with pytest.raises(JournalError, match=message):
+        parse_entry(raw, garden, NOW, journal(garden, *before))
+
+
+@pytest.mark.parametrize(
+    ("before", "raw"),
+    [
+        ([{**LEEKS, "at": days_ago(9)}, EMPTIED], LEEKS),
+        ([{**LEEKS, "at": days_ago(9)}], EMPTIED),
+        ([{**LEEKS, "at": days_ago(9)}], {**LEEKS, "vessel": "nettle"}),
+        ([LEEKS], {"kind": "drawn-off", "vessel": "leek", "litres": 2}),
+        ([LEEKS], {"kind": "fed", "bed": "beans", "vessel": "leek", "feed_ml": 30, "cans": 1}),
+        ([LEEKS], {"kind": "corrected", "withdraws": 1}),
+    ],
+)
+def test_what_follows_from_the_journal_is_taken(
+    garden: Garden, before: list[Json], raw: Json
+) -> None:
+    entry = parse_entry(raw, garden, NOW, journal(garden, *before))
+    assert entry.kind == raw["kind"]
+
+
+def test_another_clock_may_be_a_little_ahead(garden: Garden) -> None:
+    ahead = (NOW + timedelta(minutes=9)).isoformat()
+    assert parse_entry({"kind": "rain-read", "mm": 1, "at": ahead}, garden, NOW, []).at == NOW
+
+
+def test_the_steep_of_a_moment(garden: Garden) -> None:
+    first = {**LEEKS, "at": days_ago(30)}
+    entries = journal(garden, first, {**EMPTIED, "at": days_ago(20)}, {**LEEKS, "at": days_ago(9)})
+    held = [steep_in(entries, "leek", NOW - timedelta(days=days)) for days in (31, 25, 15, 1)]
+    assert [steep and steep.id for steep in held] == [None, 1, None, 3]
+    assert steep_in(entries, "nettle", NOW) is None
+    following = next_turn(entries, "leek", NOW - timedelta(days=15))
+    assert isinstance(following, SteepStarted)
+    assert next_turn(entries, "leek", NOW) is None

@@ -1,0 +1,88 @@
+from __future__ import annotations
+
+import shutil
+import sqlite3
+from contextlib import closing
+from typing import TYPE_CHECKING
+
+import pytest
+
+from steepwell.errors import StoreError
+from steepwell.store.migrate import SCHEMA, Schema, bring_up_to_date, require_up_to_date
+from steepwell.store.sqlite import sqlite_engine, store_file
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from sqlalchemy import Engine
+
+    from steepwell.store.store import Store
+
+NEXT = """
+from alembic import op
+import sqlalchemy as sa
+revision = "2"
+down_revision = "1"
+def upgrade():
+    op.add_column("sensor", sa.Column("colour", sa.String))
+    {then}
+"""
+
+
+@pytest.fixture
+def file(store: Store, url: str) -> Path:
+    store.close()
+    return store_file(url)
+
+
+@pytest.fixture
+def engine(file: Path) -> Iterator[Engine]:
+    engine = sqlite_engine(file, read_only=False)
+    yield engine
+    engine.dispose()
+
+
+def next_schema(folder: Path, then: str = "pass") -> Schema:
+    scripts = folder / "migrations"
+    shutil.copytree(SCHEMA.scripts, scripts)
+    (scripts / "versions" / "0002_next.py").write_text(NEXT.format(then=then), encoding="utf-8")
+    return Schema(known=("1", "2"), scripts=scripts)
+
+
+def columns(file: Path) -> list[str]:
+    with closing(sqlite3.connect(file)) as connection:
+        return [row[1] for row in connection.execute("PRAGMA table_info(sensor)")]
+
+
+def test_a_store_is_backed_up_before_it_is_migrated(
+    engine: Engine, file: Path, tmp_path: Path
+) -> None:
+    bring_up_to_date(engine, file, next_schema(tmp_path))
+    assert "colour" in columns(file)
+    backup = file.with_name("steepwell.db.schema-1")
+    assert "colour" not in columns(backup)
+    with closing(sqlite3.connect(backup)) as connection:
+        assert connection.execute("SELECT count(*) FROM sensor").fetchone() == (2,)
+
+
+def test_a_store_that_is_up_to_date_is_left_alone(engine: Engine, file: Path) -> None:
+    bring_up_to_date(engine, file)
+    assert [path.name for path in file.parent.glob("*.schema-*")] == []
+
+
+def test_a_migration_that_fails_leaves_the_store_as_it_was(
+    engine: Engine, file: Path, tmp_path: Path
+) -> None:
+    schema = next_schema(tmp_path, then="raise RuntimeError('no luck')")
+    with pytest.raises(RuntimeError, match="no luck"):
+        bring_up_to_date(engine, file, schema)
+    assert "colour" not in columns(file)
+    require_up_to_date(engine, file)
+
+
+def test_an_older_store_is_not_read_before_it_is_migrated(
+    engine: Engine, file: Path, tmp_path: Path
+) -> None:
+    with pytest.raises(StoreError, match="older than this program"):
+        require_up_to_date(engine, file, next_schema(tmp_path))
