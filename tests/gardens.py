@@ -15,12 +15,14 @@ from steepwell.store.arrivals import Batch
 from steepwell.store.entries import parse_entry
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
     from pathlib import Path
 
     from steepwell.garden.garden import Garden
     from steepwell.store.entries import Entry
     from steepwell.store.store import Store
+
+    Open = Callable[[Garden], Store]
 
 Json = dict[str, Any]
 
