@@ -73,7 +73,7 @@ def _butts(garden: Garden, state: State, futures: Futures) -> list[Json]:
             "name": butt.name,
             "capacity_l": round(butt.capacity_l, 1),
             "now_l": round(state.butts[index].volume_l, 1),
-            "volume_l": _quantiles(futures.volume_l[:, index]),
+            "volume_l": _rounded_quantiles(futures.volume_l[:, index]),
             "p_empty": _shares(futures.volume_l[:, index] <= empty_l[index]),
             "p_overflow": _shares(futures.full[:, index]),
         }
@@ -84,15 +84,14 @@ def _butts(garden: Garden, state: State, futures: Futures) -> list[Json]:
 def _water(garden: Garden, dates: list[date], futures: Futures) -> Json:
     dry = _dry(garden, futures)
     first_dry = np.where(dry.any(axis=0), dry.argmax(axis=0), len(dates)).astype(float)
-    shortfall = (futures.wanted_l - futures.given_l).sum(axis=0)
+    shortfall = _quantiles((futures.wanted_l - futures.given_l).sum(axis=0), RANGE)
+    wanted = _quantiles(futures.wanted_l, ("p50",))
     return {
-        "volume_l": _quantiles(futures.volume_l.sum(axis=1)),
+        "volume_l": _rounded_quantiles(futures.volume_l.sum(axis=1)),
         "p_dry": _shares(dry),
         "dry_by": {name: _date_by(first_dry, QUANTILES[name], dates) for name in RANGE},
-        "wanted_l": {"p50": _rounded(np.median(futures.wanted_l, axis=1))},
-        "shortfall_l": {
-            name: round(float(np.quantile(shortfall, QUANTILES[name])), 1) for name in RANGE
-        },
+        "wanted_l": {"p50": _rounded(wanted["p50"])},
+        "shortfall_l": {name: round(float(shortfall[name]), 1) for name in RANGE},
         "spilled_l": {"p50": round(float(np.median(futures.spilled_l.sum(axis=0))), 1)},
     }
 
@@ -147,23 +146,26 @@ def _vessel(garden: Garden, state: State, index: int, futures: Futures, dates: l
     if is_ready(steep.thermal_age_d, calendar_d):
         vessel["dilution_parts"] = rung(float(told_dilution(steep.thermal_age_d, calendar_d)))
     vessel["ready"] = _ready(state.now.astimezone(garden.garden.zone), futures.ready_in_d[index])
-    vessel["dilution_on"] = {
-        day.isoformat(): {
-            name: round(float(np.quantile(dilution_parts(ages[index]), QUANTILES[name])))
-            for name in RANGE
-        }
-        for index, day in enumerate(dates)
-        if day.day == 1
-    }
+    vessel["dilution_on"] = _dilution_on(ages, dates)
     return vessel
 
 
-def _ready(now: datetime, ready_in_d: Array) -> Json:
-    days = {
-        name: float(np.quantile(ready_in_d, QUANTILES[name], method="inverted_cdf"))
-        for name in RANGE
+def _dilution_on(ages: Array, dates: list[date]) -> Json:
+    """Return the parts of water to one of feed on the first of each month."""
+    firsts = [index for index, day in enumerate(dates) if day.day == 1]
+    parts = _quantiles(dilution_parts(ages[firsts]), RANGE)
+    return {
+        dates[index].isoformat(): {name: round(float(parts[name][row])) for name in RANGE}
+        for row, index in enumerate(firsts)
     }
-    finite = {name: value if np.isfinite(value) else None for name, value in days.items()}
+
+
+def _ready(now: datetime, ready_in_d: Array) -> Json:
+    shares = [QUANTILES[name] for name in RANGE]
+    days = np.quantile(ready_in_d, shares, method="inverted_cdf").tolist()
+    finite = {
+        name: value if np.isfinite(value) else None for name, value in zip(RANGE, days, strict=True)
+    }
     return {
         **{
             name: None if value is None else (now + timedelta(days=value)).date().isoformat()
@@ -173,18 +175,24 @@ def _ready(now: datetime, ready_in_d: Array) -> Json:
     }
 
 
-def _quantiles(values: Array) -> Json:
-    """Return quantiles over members, the last axis; one list of days each."""
+def _rounded_quantiles(values: Array) -> Json:
+    return {name: _rounded(row) for name, row in _quantiles(values, tuple(QUANTILES)).items()}
+
+
+def _quantiles(values: Array, names: tuple[str, ...]) -> dict[str, Array]:
+    """Return quantiles over members, the last axis."""
     ordered = np.sort(values, axis=-1)
-    at = np.array(list(QUANTILES.values())) * (values.shape[-1] - 1)
+    at = np.array([QUANTILES[name] for name in names]) * (values.shape[-1] - 1)
     below, above = np.floor(at).astype(int), np.ceil(at).astype(int)
     found = ordered[..., below] + (ordered[..., above] - ordered[..., below]) * (at - below)
-    return {name: _rounded(row) for name, row in zip(QUANTILES, found.T, strict=True)}
+    return dict(zip(names, found.T, strict=True))
 
 
 def _rounded(values: Array) -> list[float]:
-    return [float(value) for value in np.round(values, 1)]
+    rounded: list[float] = np.round(values, 1).tolist()
+    return rounded
 
 
 def _shares(flags: NDArray[np.bool_]) -> list[float]:
-    return [float(share) for share in np.round(flags.mean(axis=-1), 3)]
+    shares: list[float] = np.round(np.count_nonzero(flags, axis=-1) / flags.shape[-1], 3).tolist()
+    return shares
