@@ -10,13 +10,12 @@ import pytest
 from steepwell.store.store import garden_store_url, open_store
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Iterator
 
-    from steepwell.garden.garden import Garden
-    from steepwell.store.store import Store
+    from tests.gardens import Open
 
 
 @pytest.fixture
-def opened() -> Iterator[Callable[[Garden], Store]]:
+def opened() -> Iterator[Open]:
     with ExitStack() as stack:
         yield lambda garden: stack.enter_context(open_store(garden_store_url(garden), garden))

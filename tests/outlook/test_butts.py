@@ -13,6 +13,8 @@ from steepwell.outlook.now import state_now
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from tests.gardens import Open
+
     from steepwell.garden.garden import Garden
     from steepwell.outlook.state import State
     from steepwell.store.store import Store
@@ -21,6 +23,7 @@ NOW = datetime(2031, 6, 10, 12, 0, tzinfo=UTC)
 DAY = timedelta(days=1)
 HOUR = timedelta(hours=1)
 BAD = 4
+RECORD = flat_record()
 
 # Without losses 1 mm of rain is 10 L.
 ROOF = {"name": "shed", "area": "10 m2", "into": "north", "runoff": 1.0, "wetting_loss": "0 mm"}
@@ -28,11 +31,9 @@ NORTH = {"name": "north", "litres": "200 L"}
 SOUTH = {"name": "south", "litres": "100 L"}
 VESSEL = {"name": "nettle", "volume": "60 L"}
 
-Open = "Callable[[Garden], Store]"
-
 
 def state(garden: Garden, store: Store, now: datetime = NOW) -> State:
-    return state_now(garden, store, flat_record(), now)
+    return state_now(garden, store, RECORD, now)
 
 
 def litres(garden: Garden, store: Store, now: datetime = NOW) -> dict[str, float]:
