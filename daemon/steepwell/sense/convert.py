@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from steepwell.errors import MessageRefusedError
 from steepwell.garden.sensors import LevelSensor, RainSensor, TemperatureSensor
-from steepwell.model.geometry import Labelled
 
 if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
@@ -131,16 +130,17 @@ def _level(sensor: LevelSensor, butt: Butt) -> Converter:
     share = _share_of_full(sensor, butt)
     geometry = butt.geometry
     capacity_l = geometry.capacity_l
-    nearest_m = sensor.blind or 0.0
+    nearest_m = sensor.blind
 
     # A probe says the same millimetres over and over, and a shape takes a while to compute.
     @lru_cache(maxsize=4096)
     def convert(value: float, unit: str | None) -> Converted:
         scaled = scale(value, unit)
         reason = None
-        if scaled < nearest_m:
-            scaled, reason = nearest_m, "full or nearly"
-        part = share(scaled)
+        if nearest_m is not None and scaled < nearest_m:
+            part, reason = min(share(nearest_m), 1.0), "full or nearly"
+        else:
+            part = share(scaled)
         if not LOWEST_SHARE <= part <= HIGHEST_SHARE:
             return part * capacity_l, FAIL, f"{part:.0%} of full is no level of {butt.name!r}"
         if sensor.reads in {"litres", "percent"}:
@@ -159,16 +159,6 @@ def _share_of_full(sensor: LevelSensor, butt: Butt) -> Callable[[float], float]:
         return lambda share: share
     if sensor.reads == "litres":
         return lambda litres: litres / geometry.capacity_l
-    if isinstance(geometry, Labelled):
-        raise_for = (
-            f"a depth says nothing about {butt.name!r}, of which only the litres are known; "
-            "give its shape in the garden file"
-        )
-
-        def refuse(_depth: float) -> float:
-            raise MessageRefusedError(raise_for)
-
-        return refuse
     if sensor.reads == "depth":
         return lambda depth_m: depth_m / geometry.height_m
     lid_m = sensor.lid or geometry.height_m

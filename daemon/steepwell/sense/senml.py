@@ -15,6 +15,7 @@ VERSION = 10
 FIRST_ABSOLUTE_S = 2**28
 
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9\-:./_]*", re.ASCII)
+_BASE64_URL = re.compile(r"[A-Za-z0-9_-]*=*", re.ASCII)
 _VALUES = ("v", "vs", "vb", "vd")
 _BASE_ONLY = frozenset({"bn", "bt", "bu", "bv", "bs", "bver"})
 
@@ -154,10 +155,12 @@ def _value(raw: dict[str, Any], base: float | None) -> float | str | bool | byte
 
 
 def _bytes(text: str) -> bytes:
-    try:
-        return base64.b64decode(text + "=" * (-len(text) % 4), altchars=b"-_", validate=True)
-    except (binascii.Error, ValueError):
-        raise MessageRefusedError(f"vd is {shown(text)}, and should be base64 data") from None
+    if _BASE64_URL.fullmatch(text):
+        try:
+            return base64.urlsafe_b64decode(text + "=" * (-len(text) % 4))
+        except binascii.Error:
+            pass
+    raise MessageRefusedError(f"vd is {shown(text)}, and should be base64 data")
 
 
 def _total(raw: dict[str, Any], base: float | None) -> float | None:

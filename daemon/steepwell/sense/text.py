@@ -13,7 +13,10 @@ LARGEST_MESSAGE_BYTES = 262_144
 LARGEST_WHOLE_NUMBER = 2**53
 SHOWN_CHARACTERS = 40
 
-_NUMBER = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.{0,20}?)\s*", re.ASCII)
+_NUMBER = re.compile(
+    r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*([A-Za-z%/][A-Za-z0-9%/]{0,15})?\s*",
+    re.ASCII,
+)
 _ARRAY_INDEX = re.compile(r"0|[1-9]\d*", re.ASCII)
 
 

@@ -112,6 +112,8 @@ def _in_words(detail: ErrorDetails) -> str:
         return f"an entry names its kind; kinds are {', '.join(KINDS)}"
     if kind == "missing":
         return f"{where} is missing; an entry of this kind needs it"
+    if kind in {"too_short", "string_too_short"}:
+        return f"{where} is empty; an entry of this kind needs it"
     if kind == "extra_forbidden":
         return f"{where!r} is no part of an entry of this kind; leave it out"
     if kind == "timezone_aware":
