@@ -172,29 +172,28 @@ def _run_vessels(garden: Garden, state: State, weather: Weather) -> tuple[Array,
         return np.zeros((days, 0, 0)), np.zeros((0, 0))
     spans_d = np.ones(days)
     spans_d[0] = max(share_of_today_left(garden, state.now), SHORTEST_SPAN_D)
-    means_c = _mean_temperatures(garden, state, weather, spans_d)
-    ages = ageing_per_day(means_c)
-    ages *= spans_d[:, None, None]
+    ages = _ages(garden, state, weather, spans_d)
     start_d = np.array([steep.thermal_age_d for steep in state.vessels])
-    ages[0] += start_d[:, None]
-    np.cumsum(ages, axis=0, out=ages)
     least_d = LEAST_DAYS - np.array([steep.calendar_age_d(state.now) for steep in state.vessels])
     ready_in_d = np.maximum(_crossing_d(ages, start_d, spans_d), least_d[:, None])
     ready_in_d[[steep.started is None for steep in state.vessels]] = np.inf
     return ages, ready_in_d
 
 
-def _mean_temperatures(garden: Garden, state: State, weather: Weather, spans_d: Array) -> Array:
-    """Return the mean temperature of each vessel on each day; (days, vessels, members) [°C]."""
+def _ages(garden: Garden, state: State, weather: Weather, spans_d: Array) -> Array:
+    """Return the thermal age of each steep at the end of each day; as ``Futures.age_d``."""
     days, members = weather.mean_c.shape
-    means = np.empty((days, len(garden.vessel), members))
+    ages = np.empty((days, len(garden.vessel), members))
+    age = np.array([[steep.thermal_age_d] for steep in state.vessels])
     temperature = np.array([[steep.temperature_c] for steep in state.vessels])
     tau_h = np.array([[time_constant_h(v.liquid_l, v.insulation)] for v in garden.vessel])
     for day, span_d in enumerate(spans_d):
         air, hours = weather.mean_c[day], 24.0 * span_d
-        means[day] = mean_while_cooling(temperature, air, hours=hours, time_constant_h=tau_h)
+        mean = mean_while_cooling(temperature, air, hours=hours, time_constant_h=tau_h)
         temperature = cool(temperature, air, hours=hours, time_constant_h=tau_h)
-    return means
+        age = age + ageing_per_day(mean) * span_d
+        ages[day] = age
+    return ages
 
 
 def _crossing_d(ages: Array, start_d: Array, spans_d: Array) -> Array:
