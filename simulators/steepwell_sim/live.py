@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from steepwell.errors import WeatherRecordError
 from steepwell_sim.devices.fleet import Fleet
 from steepwell_sim.devices.timing import live_through
+from steepwell_sim.network import Network
 from steepwell_sim.weather.hours import hours_of_day
 from steepwell_sim.world.start import world_on
 
@@ -113,7 +114,9 @@ def run_devices(
     today = start.astimezone(zone).date()
     world = world_on(garden, weather, today, last=max(weather), seed=seed)
     pace = _Pace(start, speed, ended)
-    with Fleet(garden, world, host, port, seed) as fleet:
+    network = Network(host, port)
+    fleet = Fleet(garden, world, network, seed)
+    with network:
         told(start, fleet.report(start))
         while today in weather:
             hours = hours_of_day(weather, today, garden.garden, seed)

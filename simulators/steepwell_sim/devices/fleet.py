@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from contextlib import ExitStack
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING
 
 from steepwell_sim.devices.instruments import Instrument
 from steepwell_sim.devices.payloads import as_json, as_number, as_senml
-from steepwell_sim.link import Link
 
 if TYPE_CHECKING:
     from datetime import datetime
-    from types import TracebackType
 
     from steepwell.garden.garden import Garden
     from steepwell.garden.sensors import Sensor
+    from steepwell_sim.network import Client, Network
     from steepwell_sim.world.world import World
 
 
@@ -27,14 +25,14 @@ class Device:
         Where it speaks.
     instruments
         Its sensors, all with the same kind of payload.
-    link
+    client
         Its way to the broker.
     """
 
-    def __init__(self, topic: str, instruments: list[Instrument], link: Link) -> None:
+    def __init__(self, topic: str, instruments: list[Instrument], client: Client) -> None:
         self.topic = topic
-        self.link = link
         self._instruments = instruments
+        self._client = client
 
     def message(self, now: datetime) -> bytes:
         """Measure, and return the message that says so."""
@@ -49,62 +47,39 @@ class Device:
 
     def report(self, now: datetime) -> None:
         """Measure and send."""
-        self.link.publish(self.topic, self.message(now))
+        self._client.publish(self.topic, self.message(now))
 
 
 class Fleet:
-    """All devices of a garden; a context that connects and disconnects them.
+    """All devices of a garden, each a client of its own.
 
     Parameters
     ----------
     garden
-        Declares the sensors.
+        Declares the sensors; those that share a topic share a device.
     world
         What they measure.
-    host, port
-        The broker.
+    network
+        The network they join, not yet entered.
     seed
         Draws their noise.
     """
 
-    def __init__(self, garden: Garden, world: World, host: str, port: int, seed: int) -> None:
+    def __init__(self, garden: Garden, world: World, network: Network, seed: int) -> None:
+        by_topic: dict[str, list[Sensor]] = {}
+        for sensor in garden.sensor:
+            by_topic.setdefault(sensor.topic, []).append(sensor)
         self.devices = [
             Device(
                 topic,
                 [Instrument(sensor, world, seed) for sensor in sensors],
-                Link(f"sim-{garden.name}-{sensors[0].name}", host, port),
+                network.add(f"sim-{garden.name}-{sensors[0].name}"),
             )
-            for topic, sensors in sensors_by_topic(garden).items()
+            for topic, sensors in by_topic.items()
         ]
-        self._open = ExitStack()
 
     def report(self, now: datetime) -> int:
         """Let every device measure and send; return how many messages that makes."""
         for device in self.devices:
             device.report(now)
         return len(self.devices)
-
-    def __enter__(self) -> Self:
-        """Connect them all."""
-        with ExitStack() as opening:
-            for device in self.devices:
-                opening.enter_context(device.link)
-            self._open = opening.pop_all()
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        """Disconnect them all."""
-        self._open.close()
-
-
-def sensors_by_topic(garden: Garden) -> dict[str, list[Sensor]]:
-    """Return the sensors that share each topic, and so a device."""
-    found: dict[str, list[Sensor]] = {}
-    for sensor in garden.sensor:
-        found.setdefault(sensor.topic, []).append(sensor)
-    return found

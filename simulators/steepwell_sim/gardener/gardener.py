@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from steepwell.garden.garden import Garden
     from steepwell_sim.gardener.notes import Note
-    from steepwell_sim.link import Link
+    from steepwell_sim.network import Client
     from steepwell_sim.world.world import World
 
 _DAYS_REMEMBERED = 3
@@ -34,22 +34,22 @@ class Gardener:
         How he waters.
     notes
         What he does beside, in the order of time.
-    link
-        His way to the broker, not yet open; he listens to the plan and speaks to the journal.
+    client
+        His way to the broker, not yet connected; he listens to the plan and speaks to the journal.
     """
 
     def __init__(
-        self, garden: Garden, world: World, *, habit: Habit, notes: list[Note], link: Link
+        self, garden: Garden, world: World, *, habit: Habit, notes: list[Note], client: Client
     ) -> None:
         self._garden = garden
         self._world = world
         self._habit: Habit = habit
         self._notes = deque(notes)
         self._rain_mm = deque([world.rain_mm], maxlen=_DAYS_REMEMBERED + 1)
-        self._link = link
+        self._client = client
         self._journal_topic = f"steepwell/{garden.name}/journal"
         self.plan: dict[str, Any] | None = None
-        link.listen(f"steepwell/{garden.name}/plan", self._plan_posted)
+        client.listen(f"steepwell/{garden.name}/plan", self._plan_posted)
 
     def do_what_is_noted(self, now: datetime) -> int:
         """Do what the notes say for the time up to ``now``; return how many entries were said."""
@@ -104,7 +104,7 @@ class Gardener:
         ]
 
     def _say(self, entry: dict[str, Any]) -> None:
-        self._link.publish(self._journal_topic, json.dumps(entry).encode())
+        self._client.publish(self._journal_topic, json.dumps(entry).encode())
 
-    def _plan_posted(self, _topic: str, payload: bytes) -> None:
+    def _plan_posted(self, payload: bytes) -> None:
         self.plan = json.loads(payload) if payload else None

@@ -19,7 +19,7 @@ from steepwell_sim.devices.fleet import Fleet
 from steepwell_sim.devices.timing import live_through
 from steepwell_sim.gardener.gardener import Gardener
 from steepwell_sim.gardener.notes import EVENING, read_notes, usual_notes
-from steepwell_sim.link import Link
+from steepwell_sim.network import Network
 from steepwell_sim.replay.options import (
     Options,
     check,
@@ -82,11 +82,17 @@ def replay(options: Options, progress: Progress) -> dict[str, Any]:
         )
         world = world_on(garden, weather, options.first, last=options.last, seed=options.seed)
         clock = ReplayClock(local_midnight(options.first, garden.garden.zone))
-        link = Link(f"sim-{garden.name}-gardener", broker.host, broker.port)
-        gardener = Gardener(garden, world, habit=options.habit, notes=notes, link=link)
+        network = Network(broker.host, broker.port)
+        fleet = Fleet(garden, world, network, options.seed)
+        gardener = Gardener(
+            garden,
+            world,
+            habit=options.habit,
+            notes=notes,
+            client=network.add(f"sim-{garden.name}-gardener"),
+        )
         daemon = _started(running, garden, clock, options, results.mail_folder)
-        fleet = running.enter_context(Fleet(garden, world, broker.host, broker.port, options.seed))
-        running.enter_context(link)
+        running.enter_context(network)
         season = _Season(options, garden, weather, world, clock, daemon, fleet, gardener, results)
         season.run(progress)
         summary = season.summary()
