@@ -14,10 +14,10 @@ from steepwell.outlook.calendar import Stay, standing_on
 from steepwell.store.entries import Entry, Fed
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Collection, Sequence
 
     from steepwell.garden.garden import Garden
-    from steepwell.outlook.state import State, SteepNow
+    from steepwell.outlook.state import BedNow, State, SteepNow
 
 ML_A_LITRE = 1000.0
 
@@ -57,9 +57,17 @@ class Unfed:
 
 
 def share_feed(
-    garden: Garden, state: State, entries: Sequence[Entry]
+    garden: Garden,
+    state: State,
+    entries: Sequence[Entry],
+    *,
+    watered: Collection[str],
+    spare_l: float,
 ) -> tuple[list[Feed], list[Unfed]]:
-    """Match beds that are due with vessels that are ready: own crop, else own family.
+    """Match beds that are due with vessels that are ready: own crop, else own family, else any.
+
+    Feed never goes on dry soil. On a bed that is watered this week it is part of that water; on
+    another one, its can comes out of what is left.
 
     Parameters
     ----------
@@ -69,6 +77,10 @@ def share_feed(
         What is so now.
     entries
         The journal, for what was fed when.
+    watered
+        The beds that are watered this week.
+    spare_l
+        Rainwater left when those have had theirs [L].
 
     Returns
     -------
@@ -78,7 +90,7 @@ def share_feed(
     fed: list[Feed] = []
     unfed: list[Unfed] = []
     left_l = {steep.vessel: steep.liquid_l for steep in state.vessels}
-    for bed in garden.bed:
+    for bed, now in zip(garden.bed, state.beds, strict=True):
         standing = standing_on(garden, bed, state.today, entries)
         if standing is None:
             continue
@@ -88,8 +100,14 @@ def share_feed(
             continue
         steep = _steep_for(garden, standing, state, left_l)
         if steep is None:
-            unfed.append(Unfed(bed.name, f"no feed of its family is ready for {standing.crop}"))
+            unfed.append(Unfed(bed.name, "no feed that suits it is ready"))
             continue
+        if bed.name not in watered:
+            too_dry = _too_dry(now, spare_l, garden.can.size)
+            if too_dry is not None:
+                unfed.append(Unfed(bed.name, too_dry))
+                continue
+            spare_l -= garden.can.size
         feed = _feed(garden, state, bed.name, standing, steep)
         left_l[steep.vessel] -= feed.dose.feed_ml / ML_A_LITRE
         fed.append(feed)
@@ -109,7 +127,7 @@ def _not_due(standing: Stay, today: date, last_fed: date | None) -> str | None:
     """Return why a bed is not due, None if it is."""
     window: Feeding = standing.table.feeding
     if window.first_day is None:
-        return f"{standing.crop} is never fed"
+        return f"{standing.crop.replace('-', ' ')} is never fed"
     if standing.age_d(today) < window.first_day:
         first = standing.planted + timedelta(days=window.first_day)
         return f"too young: first feed from {_day(first)}"
@@ -118,6 +136,15 @@ def _not_due(standing: Stay, today: date, last_fed: date | None) -> str | None:
     if last_fed is not None and (today - last_fed).days < window.every_days:
         following = last_fed + timedelta(days=window.every_days)
         return f"fed on {_day(last_fed)}; next from {_day(following)}"
+    return None
+
+
+def _too_dry(now: BedNow, spare_l: float, can_l: float) -> str | None:
+    """Return why a bed that is not watered cannot be fed either, None if it can."""
+    if now.depletion_mm > now.raw_mm:
+        return "due, but feed does not go on dry soil, and there is no water for it"
+    if spare_l < can_l:
+        return "due, but there is no rainwater to spare for a can of feed"
     return None
 
 
@@ -132,7 +159,13 @@ def _steep_for(
     ]
     own = [s for s in ready if s.plants == (standing.crop,)]
     family = [s for s in ready if _families(s) == {standing.table.family}]
-    return next(iter(own + family), None)
+    general = [s for s in ready if _is_for_any(s)]
+    return next(iter(own + family + general), None)
+
+
+def _is_for_any(steep: SteepNow) -> bool:
+    """Return whether a feed is of plants that are grown in no bed, such as nettles."""
+    return set(steep.plants) <= set(reference_tables().plants)
 
 
 def _usable(steep: SteepNow, now: datetime) -> bool:
@@ -160,14 +193,19 @@ def _dose(garden: Garden, state: State, steep: SteepNow) -> Dose:
 
 
 def _feed(garden: Garden, state: State, bed: str, standing: Stay, steep: SteepNow) -> Feed:
-    own = "its own crop" if steep.plants == (standing.crop,) else f"of the {standing.table.family}"
+    if steep.plants == (standing.crop,):
+        suits = "was made of its own crop"
+    elif _is_for_any(steep):
+        suits = "suits any bed"
+    else:
+        suits = f"is of its own family, the {standing.table.family}"
     return Feed(
         bed,
         steep.vessel,
         _dose(garden, state, steep),
         _parts(state, steep),
         state.today,
-        f"due, and the {steep.vessel} vessel is {own}",
+        f"due, and the {steep.vessel} feed {suits}",
     )
 
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from steepwell.garden.garden import Garden
     from steepwell.outlook.outlook import Outlook
-    from steepwell.outlook.state import State, SteepNow
+    from steepwell.outlook.state import State
     from steepwell.store.entries import Entry
 
 SCHEMA = 1
@@ -50,7 +50,10 @@ def make_plan(
         for butt, now in zip(garden.butt, state.butts, strict=True)
     )
     water = share_water(garden, state, _wanted_l(garden, state, outlook))
-    feed, unfed = share_feed(garden, state, entries)
+    spare_l = above_tap - sum(line.litres for line in water)
+    watered = {line.bed for line in water if line.litres}
+    feed, unfed = share_feed(garden, state, entries, watered=watered, spare_l=spare_l)
+    spare_l -= garden.can.size * sum(line.dose.cans for line in feed if line.bed not in watered)
     return {
         "schema": SCHEMA,
         "issued": state.now.astimezone(garden.garden.zone).isoformat(timespec="seconds"),
@@ -75,7 +78,7 @@ def make_plan(
             for line in feed
         ],
         "unfed": [{"bed": line.bed, "reason": line.reason} for line in unfed],
-        "vessels": [_fill(garden, steep, state) for steep in state.vessels if not steep.started],
+        "vessels": _to_fill(garden, state, spare_l),
         "mulch": [],
         "tap_l": 0,
     }
@@ -106,13 +109,20 @@ def _water_line(line: Watering) -> Json:
     }
 
 
-def _fill(garden: Garden, steep: SteepNow, state: State) -> Json:
-    vessel = next(vessel for vessel in garden.vessel if vessel.name == steep.vessel)
-    return {
-        "name": vessel.name,
-        "do": "fill",
-        "rainwater_l": round(vessel.liquid_l),
-        "matter": "healthy plants of one family, roots clean, as soon as a bed is cleared",
-        "by": (state.today + timedelta(days=WEEK_D - 1)).isoformat(),
-        "reason": "it stands empty",
-    }
+def _to_fill(garden: Garden, state: State, spare_l: float) -> list[Json]:
+    """Return the empty vessels for which there is water beside this week's."""
+    lines = []
+    for vessel, steep in zip(garden.vessel, state.vessels, strict=True):
+        if steep.started is None and spare_l >= vessel.liquid_l:
+            spare_l -= vessel.liquid_l
+            lines.append(
+                {
+                    "name": vessel.name,
+                    "do": "fill",
+                    "rainwater_l": round(vessel.liquid_l),
+                    "matter": "healthy plants of one family, roots clean, once a bed is cleared",
+                    "by": None,
+                    "reason": "standing empty",
+                }
+            )
+    return lines

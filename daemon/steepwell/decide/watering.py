@@ -10,11 +10,15 @@ from typing import TYPE_CHECKING
 from steepwell.garden.tables import reference_tables
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from steepwell.garden.garden import Garden
     from steepwell.garden.growing import Bed
     from steepwell.outlook.state import BedNow, State
 
 LEAST_MM = 5.0
+# A good soaking of a dry bed. While water is short nobody gets more before all have had it.
+SOAKING_MM = 15.0
 MOST_AT_ONCE_MM = 12.0
 SKIP_AFTER_MM = 10
 SECOND_ROUND_D = 3
@@ -37,8 +41,6 @@ class Watering:
         The evenings to go round; empty where there is no water for it.
     butt
         The butt to draw from, None where there is none.
-    wanted_l
-        What it would take not to suffer [L].
     reason
         One sentence for the gardener.
     """
@@ -48,16 +50,16 @@ class Watering:
     litres: float
     days: tuple[date, ...]
     butt: str | None
-    wanted_l: float
     reason: str
 
 
 def share_water(garden: Garden, state: State, wanted_l: dict[str, float]) -> list[Watering]:
     """Share out the water in hand for a week.
 
-    Beds come in the order of priority times response to dryness, then of dryness. Each gets what
-    it will want this week, in whole or half cans and never less than 5 L/m² at a time, until the
-    water is gone. A bed that wants less than that gets that.
+    Beds come in the order of priority times response to dryness, then of dryness. Where there is
+    too little for all, each gets at most a soaking of 15 L/m² before the rest of what they will
+    want this week is given in the same order, until the water is gone. All is in whole or half
+    cans, and never less than 5 L/m² at a time; a bed that wants less than that gets that.
 
     Parameters
     ----------
@@ -77,13 +79,35 @@ def share_water(garden: Garden, state: State, wanted_l: dict[str, float]) -> lis
         butt.name: max(now.volume_l - butt.dead_volume, 0.0)
         for butt, now in zip(garden.butt, state.butts, strict=True)
     }
+    butts_dry = sum(left.values()) < garden.dry_line_l
     beds = {bed.name: bed for bed in garden.bed}
     asking = [b for b in state.beds if b.crop is not None and wanted_l.get(b.name, 0.0) > 0]
     asking.sort(key=lambda now: _claim(beds[now.name], now), reverse=True)
+    halves = _share_out(garden, [(beds[b.name], wanted_l[b.name]) for b in asking], left)
     return [
-        _serve(garden, beds[now.name], now, left, wanted_l=wanted_l[now.name], today=state.today)
+        _serve(garden, beds[now.name], now, left, halves=halves[now.name], today=state.today)
+        if halves[now.name]
+        else Watering(now.name, 0.0, 0.0, (), None, _without_water(now, butts_dry=butts_dry))
         for now in asking
     ]
+
+
+def _share_out(
+    garden: Garden, asking: Sequence[tuple[Bed, float]], left: dict[str, float]
+) -> dict[str, int]:
+    """Return the half cans for each bed, the first in the row first."""
+    half_can_l = garden.can.size / 2
+    in_hand = math.floor(sum(left.values()) / half_can_l + ROUNDING)
+    given = {bed.name: 0 for bed, _ in asking}
+    for most_mm in (SOAKING_MM, math.inf):
+        for bed, wanted_l in asking:
+            least = math.ceil(LEAST_MM * bed.area / half_can_l - ROUNDING)
+            wanted = math.floor(min(wanted_l, most_mm * bed.area) / half_can_l)
+            more = min(max(wanted, least) - given[bed.name], in_hand)
+            if given[bed.name] + more >= least:
+                given[bed.name] += more
+                in_hand -= more
+    return given
 
 
 def _claim(bed: Bed, now: BedNow) -> tuple[float, float]:
@@ -97,29 +121,23 @@ def _serve(
     now: BedNow,
     left: dict[str, float],
     *,
-    wanted_l: float,
+    halves: int,
     today: date,
 ) -> Watering:
-    half_can_l = garden.can.size / 2
-    least_halves = math.ceil(LEAST_MM * bed.area / half_can_l - ROUNDING)
-    halves_in_hand = math.floor(sum(left.values()) / half_can_l)
-    halves = min(max(math.floor(wanted_l / half_can_l), least_halves), halves_in_hand)
-    cans, litres = halves / 2, halves * half_can_l
+    cans, litres = halves / 2, halves * garden.can.size / 2
     butt = _butt_for(bed, left, litres)
-    if halves < least_halves or butt is None:
-        return Watering(bed.name, 0.0, 0.0, (), None, wanted_l, _without_water(now))
     _draw(left, butt, litres)
     rounds = 2 if litres > MOST_AT_ONCE_MM * bed.area else 1
     first = today + timedelta(days=0 if now.depletion_mm > now.raw_mm / 2 else 2)
     days = tuple(first + timedelta(days=SECOND_ROUND_D * round_) for round_ in range(rounds))
-    return Watering(bed.name, cans, litres, days, butt, wanted_l, _with_water(now))
+    return Watering(bed.name, cans, litres, days, butt, _with_water(now))
 
 
-def _butt_for(bed: Bed, left: dict[str, float], litres: float) -> str | None:
+def _butt_for(bed: Bed, left: dict[str, float], litres: float) -> str:
     """Return the bed's own butt while it has enough, else the fullest."""
     if bed.butt is not None and left[bed.butt] >= litres:
         return bed.butt
-    return max(left, key=lambda name: left[name], default=None)
+    return max(left, key=lambda name: left[name])
 
 
 def _draw(left: dict[str, float], butt: str, litres: float) -> None:
@@ -139,6 +157,8 @@ def _with_water(now: BedNow) -> str:
     return "moist still, and dry within the week unless it rains"
 
 
-def _without_water(now: BedNow) -> str:
-    dry = "dry, but " if now.depletion_mm > now.raw_mm else ""
-    return f"{dry}what is left in the butts is too little for it or goes to beds that lose more"
+def _without_water(now: BedNow, *, butts_dry: bool) -> str:
+    dry = now.depletion_mm > now.raw_mm
+    if butts_dry:
+        return "dry, and so are the butts" if dry else "moist still, but the butts are dry"
+    return f"{'dry' if dry else 'moist still'}, but the water goes first to beds that lose more"
