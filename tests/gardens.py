@@ -11,14 +11,16 @@ import numpy as np
 from steepwell.clock import to_ms
 from steepwell.garden.load import garden_from
 from steepwell.outlook.record import Record
+from steepwell.outlook.state import BedNow, ButtNow, State
 from steepwell.store.arrivals import Batch
 from steepwell.store.entries import parse_entry
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Mapping, Sequence
     from pathlib import Path
 
     from steepwell.garden.garden import Garden
+    from steepwell.outlook.state import SteepNow
     from steepwell.store.entries import Entry
     from steepwell.store.store import Store
 
@@ -130,3 +132,27 @@ def note(store: Store, garden: Garden, at: datetime, kind: str, **words: object)
     entry = parse_entry(raw, garden, at, store.journal.entries(at))
     store.journal.append(entry, at)
     return entry
+
+
+def state_of(
+    garden: Garden,
+    now: datetime,
+    *,
+    litres: Sequence[float] = (200.0,),
+    depletion_mm: Sequence[float] = (0.0,),
+    steeps: Sequence[SteepNow] = (),
+    crop: str | None = "mixed-vegetables",
+    rain_today_mm: float = 0.0,
+) -> State:
+    """Return a garden's state by its figures; beds have 52 mm to give, 18.2 mm readily."""
+    butts = zip(garden.butt, litres, strict=True)
+    beds = zip(garden.bed, depletion_mm, strict=True)
+    return State(
+        now=now,
+        today=now.astimezone(garden.garden.zone).date(),
+        rain_today_mm=rain_today_mm,
+        watered_today_mm=tuple(0.0 for _ in garden.bed),
+        butts=tuple(ButtNow(butt.name, volume_l, None) for butt, volume_l in butts),
+        beds=tuple(BedNow(bed.name, lacks_mm, 52.0, 18.2, crop) for bed, lacks_mm in beds),
+        vessels=tuple(steeps),
+    )
