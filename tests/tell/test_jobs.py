@@ -159,6 +159,15 @@ def test_beds_of_the_same_evening_and_butt_are_one_walk(
     assert south.how == "On Sunday 8 and Wednesday 11 June, from the south butt."
 
 
+def test_a_bed_under_cover_does_not_hide_the_rule_of_the_others(
+    garden: Garden, plan: Change, water: Change
+) -> None:
+    beds = ("beans", "leeks", "onions", "kale", "peas", "under-glass")
+    (job,) = the_jobs(garden, plan(water=[water(bed=bed) for bed in beds], feed=[]))
+    assert job.skip == "Outdoors, skip it if your gauge catches more than 10 mm first."
+    assert not any("kip it" in line for line in job.lines)
+
+
 def test_what_is_fed_from_one_mixing_is_one_job(garden: Garden, plan: Change, feed: Change) -> None:
     feeds = [feed(bed="leeks"), feed(bed="onions", reason="due, and of the same family")]
     (job,) = the_jobs(garden, plan(water=[], feed=feeds))

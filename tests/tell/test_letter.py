@@ -99,7 +99,7 @@ def test_the_letter_says_its_parts_in_order(facts: LetterFacts) -> None:
         "On Sunday 8 and Wednesday 11 June, from the north butt, 45 L in all.",
         "In flower, when dryness costs pods.",
         "Skip it if your gauge catches more than 10 mm first.",
-        "It does not replace compost.",
+        "It is a supplement and does not replace compost.",
         "Onions: ripening, and they keep better dry.",
         "1 mower box of clippings, 2 cm deep; saves about 12 L.",
         (
@@ -134,6 +134,33 @@ def test_a_plan_claims_no_saving_it_has_not_worked_out(facts: LetterFacts) -> No
         "310 of 630 L in hand. If the beds get what they ask for, it lasts to about 4 July "
         "(30 June to 20 July)."
     )
+
+
+def test_a_need_beyond_what_is_there_is_no_date(facts: LetterFacts) -> None:
+    today = {"p10": "2031-06-06", "p50": "2031-06-06", "p90": "2031-06-20"}
+    assert first_line(facts, lasts_to=today) == (
+        "310 of 630 L in hand, less than the beds lack today."
+    )
+
+
+def test_beds_fed_alike_are_named_together(facts: LetterFacts, feed: Callable[..., Json]) -> None:
+    lines = [feed(bed="leeks"), feed(bed="onions"), feed(bed="kale", feed_ml=163, spoons="163 mL")]
+    mail = compose_letter(dataclasses.replace(facts, plan={**facts.plan, "feed": lines}))
+    assert (
+        "Feed: leeks and onions, 2 tablespoons (30 mL) in 1 can each; kale, 160 mL in 1 can."
+    ) in squeezed(part(mail, "plain"))
+
+
+def test_vessels_that_need_the_same_are_named_together(facts: LetterFacts) -> None:
+    lines = [
+        {**facts.plan["vessels"][0], "name": name, "rainwater_l": water_l, "by": None}
+        for name, water_l in (("kale", 54), ("leek", 36))
+    ]
+    mail = compose_letter(dataclasses.replace(facts, plan={**facts.plan, "vessels": lines}))
+    assert (
+        "Fill the kale vessel and the leek vessel: 54 L and 36 L of rainwater and 2 buckets of "
+        "comfrey leaves. The first cut is due now."
+    ) in squeezed(part(mail, "plain"))
 
 
 def test_less_than_a_can_is_dry(facts: LetterFacts) -> None:

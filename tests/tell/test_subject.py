@@ -28,6 +28,10 @@ def the_subject(plan: Json, *, dry: bool = False, first: bool = False) -> str:
             {"lasts_to": NEVER},
             "No dry day in sight. Soak beans, feed leeks, fill the comfrey vessel",
         ),
+        (
+            {"lasts_to": {"p10": "2031-07-18", "p50": None, "p90": None}},
+            "Water to 18 July or longer. Soak beans, feed leeks",
+        ),
         ({"feed": []}, "Water to about 22 July. Soak beans, fill the comfrey vessel"),
         ({"water": []}, "Water to about 22 July. Feed leeks, fill the comfrey vessel"),
         (

@@ -90,7 +90,8 @@ def share_feed(
     fed: list[Feed] = []
     unfed: list[Unfed] = []
     left_l = {steep.vessel: steep.liquid_l for steep in state.vessels}
-    for bed, now in zip(garden.bed, state.beds, strict=True):
+    dryness = {now.name: now for now in state.beds}
+    for bed in garden.bed:
         standing = standing_on(garden, bed, state.today, entries)
         if standing is None:
             continue
@@ -103,7 +104,7 @@ def share_feed(
             unfed.append(Unfed(bed.name, "no feed that suits it is ready"))
             continue
         if bed.name not in watered:
-            too_dry = _too_dry(now, spare_l, garden.can.size)
+            too_dry = _too_dry(dryness.get(bed.name), spare_l, garden.can.size)
             if too_dry is not None:
                 unfed.append(Unfed(bed.name, too_dry))
                 continue
@@ -139,9 +140,12 @@ def _not_due(standing: Stay, today: date, last_fed: date | None) -> str | None:
     return None
 
 
-def _too_dry(now: BedNow, spare_l: float, can_l: float) -> str | None:
-    """Return why a bed that is not watered cannot be fed either, None if it can."""
-    if now.depletion_mm > now.raw_mm:
+def _too_dry(now: BedNow | None, spare_l: float, can_l: float) -> str | None:
+    """Return why a bed that is not watered cannot be fed either, None if it can.
+
+    Where the weather is not known, neither is how dry a bed is; it is taken as moist.
+    """
+    if now is not None and now.depletion_mm > now.raw_mm:
         return "due, but feed does not go on dry soil, and there is no water for it"
     if spare_l < can_l:
         return "due, but there is no rainwater to spare for a can of feed"

@@ -120,9 +120,9 @@ def _to_fill(garden: Garden, state: State, spare_l: float) -> list[Json]:
                     "name": vessel.name,
                     "do": "fill",
                     "rainwater_l": round(vessel.liquid_l),
-                    "matter": "healthy plants of one family, roots clean, once a bed is cleared",
+                    "matter": "healthy plants of one family, roots clean",
                     "by": None,
-                    "reason": "standing empty",
+                    "reason": "standing empty; do it when there are plants for it",
                 }
             )
     return lines

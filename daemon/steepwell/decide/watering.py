@@ -151,7 +151,7 @@ def _draw(left: dict[str, float], butt: str, litres: float) -> None:
 def _with_water(now: BedNow) -> str:
     used = min(round(100 * now.depletion_mm / now.raw_mm, -1), 100)
     if now.depletion_mm > now.raw_mm:
-        return "dry already: it has used all the water it can spare"
+        return "dry already"
     if now.depletion_mm > now.raw_mm / 2:
         return f"it has used about {used:.0f} % of the water it can spare"
     return "moist still, and dry within the week unless it rains"

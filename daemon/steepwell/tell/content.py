@@ -26,7 +26,7 @@ from steepwell.tell.wording import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Hashable, Sequence
     from datetime import date
 
     from steepwell.garden.garden import Garden
@@ -124,7 +124,10 @@ def letter_content(
     )
 
 
-_SUPPLEMENT = "Such a feed is a supplement. It does not replace compost."
+_SUPPLEMENT = (
+    "Feed goes on moist soil, as one of the bed's cans of water. It is a supplement and does not "
+    "replace compost."
+)
 
 
 def _water_in_hand(garden: Garden, plan: Plan, outlook: Outlook | None, today: date) -> str:
@@ -133,6 +136,8 @@ def _water_in_hand(garden: Garden, plan: Plan, outlook: Outlook | None, today: d
     said = f"{in_hand(plan.in_hand_l, garden.capacity_l - below_taps(garden))} in hand"
     if _is_dry(garden, plan):
         return f"{said}, which is as good as dry."
+    if plan.lasts_to is not None and plan.lasts_to.p50 is not None and plan.lasts_to.p50 <= today:
+        return f"{said}, less than the beds lack today."
     if plan.lasts_to is None:
         return f"{said}. How long that lasts cannot be said yet."
     # A plan that only repeats the outlook has not looked at what its own share-out saves.
@@ -157,7 +162,13 @@ def _water_line(plan: Plan) -> str:
 
 
 def _feed_line(plan: Plan) -> str:
-    beds = [f"{spoken(line.bed)}, {dose_in_cans(line)}" for line in plan.feed]
+    doses: dict[str, list[str]] = {}
+    for line in plan.feed:
+        doses.setdefault(dose_in_cans(line), []).append(spoken(line.bed))
+    beds = [
+        f"{joined(names)}, {dose}{' each' if len(names) > 1 else ''}"
+        for dose, names in doses.items()
+    ]
     return f"Feed: {'; '.join(beds)}." if beds else "Feed: nothing now."
 
 
@@ -195,11 +206,21 @@ def _mulch(line: MulchLine) -> str:
     )
 
 
-def _vessel_job(line: VesselLine) -> str:
-    what = [litres(line.rainwater_l) + " of rainwater"] if line.rainwater_l else []
+def _vessel_jobs(lines: Sequence[VesselLine]) -> list[str]:
+    """Return what to do with vessels, those that need the same in one sentence."""
+    alike: dict[Hashable, list[VesselLine]] = {}
+    for line in lines:
+        alike.setdefault((line.do, line.matter, line.by, line.reason), []).append(line)
+    return [_vessel_job(group) for group in alike.values()]
+
+
+def _vessel_job(lines: Sequence[VesselLine]) -> str:
+    line = lines[0]
+    water = [litres(each.rainwater_l) for each in lines if each.rainwater_l]
+    what = [f"{joined(water)} of rainwater"] if water else []
     what += [line.matter] if line.matter else []
     by = f" by {day(line.by)}" if line.by else ""
-    said = f"{spoken(line.do)} {the_vessel(line.name)}{by}"
+    said = f"{spoken(line.do)} {joined([the_vessel(each.name) for each in lines])}{by}"
     return f"{sentence(said + (': ' + ' and '.join(what) if what else ''))} {sentence(line.reason)}"
 
 
@@ -221,7 +242,7 @@ def _vessel_state(vessel: VesselAhead, today: date) -> str:
 
 
 def _vessels(plan: Plan, outlook: Outlook | None, today: date) -> tuple[str, ...]:
-    said = [_vessel_job(line) for line in plan.vessels]
+    said = _vessel_jobs(plan.vessels)
     said += [_vessel_state(vessel, today) for vessel in (outlook.vessels if outlook else ())]
     return tuple(line for line in said if line)
 

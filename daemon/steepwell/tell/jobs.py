@@ -120,7 +120,7 @@ def _daily(lines: Sequence[WaterLine], first_day: date) -> Job:
 
 
 def _water(lines: Sequence[WaterLine], garden: Garden) -> Job:
-    skip = _shared([_skip(line, garden) for line in lines])
+    skip = _shared_skip([_skip(line, garden) for line in lines])
     first_day = min((day for line in lines for day in line.days), default=date.max)
     if len(lines) == 1:
         (line,) = lines
@@ -175,6 +175,14 @@ def _skip(line: WaterLine, garden: Garden) -> str:
     if garden.rain_sensor is not None:
         return f"Skip it if your gauge catches {amount} first."
     return f"Skip it if {amount} of rain falls first."
+
+
+def _shared_skip(rules: Sequence[str]) -> str:
+    """Return the rule of all that have one, or nothing where they differ."""
+    rule = _shared([each for each in rules if each])
+    if not rule or all(rules):
+        return rule
+    return f"Outdoors, {rule[0].lower()}{rule[1:]}"
 
 
 def _feed(lines: Sequence[FeedLine]) -> Job:

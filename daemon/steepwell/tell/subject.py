@@ -51,8 +51,10 @@ def _water(plan: Plan, today: date, *, dry: bool) -> str:
         return "The butts are dry"
     if plan.lasts_to is None:
         return NOTHING_KNOWN
-    if plan.lasts_to.p50 is None:
+    if plan.lasts_to.p10 is None:
         return "No dry day in sight"
+    if plan.lasts_to.p50 is None:
+        return f"Water to {day(plan.lasts_to.p10)} or longer"
     if plan.lasts_to.p50 <= today:
         return "Water is short"
     return f"Water to about {day(plan.lasts_to.p50)}"
