@@ -13,6 +13,7 @@ from steepwell.model.ageing import LEAST_DAYS, READY_AGE_D, ageing_per_day
 from steepwell.model.soil import root_zone_step
 from steepwell.model.vessel import cool, mean_while_cooling, time_constant_h
 from steepwell.outlook.butts import chain_of
+from steepwell.outlook.habit import ASKS_MM
 from steepwell.outlook.observed import local_day, midnight
 
 if TYPE_CHECKING:
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from steepwell.outlook.state import State
     from steepwell.outlook.weather import Weather
 
-# The gardener goes round in the evening, to every bed that can take 5 L/m² or more.
+# The gardener goes round in the evening.
 EVENING_HOUR = 19
 LEAST_WATERING_MM = 5.0
 SHORTEST_SPAN_D = 1e-6
@@ -40,10 +41,14 @@ class Futures:
         Water in each butt, in the order of the garden file; (days, butts, members) [L].
     full
         Whether a butt spilled or passed water on that day; as ``volume_l``.
+    above_tap_l
+        Water above the taps of all butts; (days, members) [L].
     wanted_l, given_l, spilled_l
-        Water the beds asked for, got, and water lost to the ground; (days, members) [L].
+        Water the gardener wants to give, has to give, and water lost to the ground;
+        (days, members) [L].
     bed_wanted_l
-        Water each bed asked for in the first seven days; (beds, members) [L].
+        What each bed lacks after seven days without watering, nothing if it is less than 5 L/m²;
+        (beds, members) [L].
     stressed
         Whether a bed's crop suffered that day; (days, beds, members).
     age_d
@@ -54,6 +59,7 @@ class Futures:
 
     volume_l: Array
     full: NDArray[np.bool_]
+    above_tap_l: Array
     wanted_l: Array
     given_l: Array
     spilled_l: Array
@@ -99,17 +105,18 @@ def _run_water(garden: Garden, state: State, weather: Weather, asked: BedDays) -
     days, members = weather.rain_mm.shape
     chain = chain_of(garden)
     beds, butts = len(garden.bed), len(garden.butt)
-    area = np.array([bed.area for bed in garden.bed])[:, None]
+    order = list(chain.order)
+    area = np.array([bed.area for bed in garden.bed])
     rained_on = np.array([bed.rained_on for bed in garden.bed], dtype=float)[:, None]
     dead = np.array(chain.dead_l)[:, None]
+    capacity = np.array(chain.capacity_l)[:, None]
 
     volume_out = np.empty((days, butts, members))
     full = np.empty((days, butts, members), dtype=bool)
     stressed = np.empty((days, beds, members), dtype=bool)
-    wanted, given, spilled = (np.zeros((days, members)) for _ in range(3))
-    bed_wanted = np.zeros((beds, members))
+    above_tap, wanted, given, spilled = (np.zeros((days, members)) for _ in range(4))
 
-    start_l = np.array([state.butts[index].volume_l for index in chain.order])
+    start_l = np.array([state.butts[index].volume_l for index in order])
     volume = np.repeat(start_l[:, None], members, axis=1)
     start_mm = np.array([bed.depletion_mm for bed in state.beds])
     depletion = np.repeat(start_mm[:, None], members, axis=1)
@@ -119,46 +126,59 @@ def _run_water(garden: Garden, state: State, weather: Weather, asked: BedDays) -
     bed_rain[0] += state.rain_today_mm
     irrigation = np.array(state.watered_today_mm)[:, None]
     evening_is_over = state.now.astimezone(garden.garden.zone).hour >= EVENING_HOUR
-
-    capacity = np.array(chain.capacity_l)[:, None]
     inflow = chain.inflow_l(roof_rain)
+    # Where nothing grows, nothing suffers and nothing is watered, however dry it is.
+    suffers_mm = np.where(asked.grows, asked.raw_mm, np.inf)[:, :, None]
+    asks_mm = np.where(asked.grows, ASKS_MM, np.inf)[:, :, None]
+
     for day in range(days):
         volume, lost = chain.pour(volume, inflow[:, day])
-        full[day] = volume >= capacity
+        full[day, order] = volume >= capacity
         spilled[day] = lost.sum(axis=0)
-        raw = asked.raw_mm[day][:, None]
+        etc_mm = asked.kc[day][:, None] * weather.et0_mm[day]
         depletion, _, _ = root_zone_step(
             depletion,
             rain_mm=rained_on * bed_rain[day],
             irrigation_mm=irrigation if day == 0 else 0.0,
-            etc_mm=asked.kc[day][:, None] * weather.et0_mm[day],
+            etc_mm=etc_mm,
             taw_mm=asked.taw_mm[day][:, None],
-            raw_mm=raw,
+            raw_mm=asked.raw_mm[day][:, None],
         )
-        grows = asked.grows[day][:, None]
-        stressed[day] = (depletion > raw) & grows
+        np.greater(depletion, suffers_mm[day], out=stressed[day])
+        above = np.maximum(volume - dead, 0.0)
+        in_hand = above.sum(axis=0)
         if not (day == 0 and evening_is_over):
-            asks = (depletion > LEAST_WATERING_MM) & grows
-            want = depletion * (asks * area)
-            wanted[day] = want.sum(axis=0)
-            above = np.maximum(volume - dead, 0.0)
-            in_hand = above.sum(axis=0)
+            want_mm = etc_mm * (state.use_factor * (depletion > asks_mm[day]))
+            wanted[day] = area @ want_mm
             given[day] = np.minimum(wanted[day], in_hand)
-            depletion -= want * (_ratio(given[day], wanted[day]) / area)
+            depletion -= want_mm * _ratio(given[day], wanted[day])
+            np.maximum(depletion, 0.0, out=depletion)
             volume -= above * _ratio(given[day], in_hand)
-            if day < WEEK_D:
-                bed_wanted += want
-        volume_out[day] = volume
-    in_file_order = np.argsort(chain.order)
+        above_tap[day] = in_hand - given[day]
+        volume_out[day, order] = volume
     return {
-        "volume_l": volume_out[:, in_file_order],
-        "full": full[:, in_file_order],
+        "volume_l": volume_out,
+        "full": full,
+        "above_tap_l": above_tap,
         "wanted_l": wanted,
         "given_l": given,
         "spilled_l": spilled,
-        "bed_wanted_l": bed_wanted,
+        "bed_wanted_l": area[:, None]
+        * _week_need_mm(start_mm, rained_on, bed_rain, weather, asked),
         "stressed": stressed,
     }
+
+
+def _week_need_mm(
+    start_mm: Array, rained_on: Array, bed_rain_mm: Array, weather: Weather, asked: BedDays
+) -> Array:
+    """Return what each bed lacks after a week without watering, where that is worth a can."""
+    lacks = np.repeat(start_mm[:, None], bed_rain_mm.shape[1], axis=1)
+    for day in range(min(WEEK_D, len(bed_rain_mm))):
+        lacks = np.maximum(lacks - rained_on * bed_rain_mm[day], 0.0)
+        lacks += asked.kc[day][:, None] * weather.et0_mm[day]
+    needs: Array = lacks * ((lacks > LEAST_WATERING_MM) & asked.grows[0][:, None])
+    return needs
 
 
 def _ratio(part: Array, whole: Array) -> Array:

@@ -98,6 +98,8 @@ class State:
         Rain since local midnight [mm].
     watered_today_mm
         Water given to each bed since midnight, in the order of ``beds`` [mm].
+    use_factor
+        What the gardener gives of what crops draw while the soil asks [-].
     """
 
     now: datetime
@@ -107,6 +109,7 @@ class State:
     butts: tuple[ButtNow, ...]
     beds: tuple[BedNow, ...]
     vessels: tuple[SteepNow, ...]
+    use_factor: float = 1.0
 
     @property
     def stored_l(self) -> float:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 GOOD_FLAGS = (1, 2)
 HOUR_MS = 3_600_000
+DAY_MS = 24 * HOUR_MS
 
 _COLUMNS = (reading.c.time_ms, reading.c.value, reading.c.flag, reading.c.reason)
 _NEWEST = (
@@ -207,6 +208,42 @@ class Readings:
         with self._database.reading() as connection:
             rows = connection.execute(question).all()
         return sorted((_hour_fact(row, names) for row in rows), key=_by_sensor_and_hour)
+
+    def daily_most(
+        self, sensors: Sequence[str], start: datetime, end: datetime
+    ) -> list[tuple[str, int, float]]:
+        """Return the greatest good reading of some sensors on each day (UTC).
+
+        Parameters
+        ----------
+        sensors
+            Their names.
+        start, end
+            Aware datetimes: ``start`` <= time < ``end``.
+
+        Returns
+        -------
+        list of tuple
+            Sensor, noon of the day [ms since 1970] and value [unit of the sensor]; days without
+            a good reading are not in it.
+        """
+        names = {self.ids[name]: name for name in sensors if name in self.ids}
+        day = (reading.c.time_ms // DAY_MS).label("day")
+        question = (
+            select(reading.c.sensor, day, func.max(reading.c.value))
+            .where(
+                reading.c.time_ms >= to_ms(start),
+                reading.c.time_ms < to_ms(end),
+                reading.c.sensor.in_(names),
+                reading.c.flag.in_(GOOD_FLAGS),
+            )
+            .group_by(reading.c.sensor, day)
+        )
+        with self._database.reading() as connection:
+            return [
+                (names[number], on * DAY_MS + DAY_MS // 2, most)
+                for number, on, most in connection.execute(question)
+            ]
 
     def hourly_rise(self, name: str, start: datetime, end: datetime) -> list[tuple[int, float]]:
         """Return by how much a cumulative counter rose in each hour, good readings only.

@@ -1,0 +1,95 @@
+"""How freely the gardener waters, against what the crops draw while the soil asks for water."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steepwell.clock import from_ms
+from steepwell.outlook.observed import local_day, midnight
+
+if TYPE_CHECKING:
+    from steepwell.garden.garden import Garden
+    from steepwell.store.store import Store
+
+# The soil asks for water once it lacks this much.
+ASKS_MM = 1.0
+# As far back as a habit is looked for.
+LEARNED_OVER_D = 42
+# Until more is known, a gardener is taken to give what the crops draw; it counts as a week.
+PRIOR_D = 7
+LEAST, MOST = 0.2, 3.0
+
+Array = NDArray[np.float64]
+
+
+def use_factor(given_l: Array, drawn_l: Array, had_water: NDArray[np.bool_]) -> float:
+    """Return what a gardener gives of what the crops draw on days when the soil asks.
+
+    Above 1 water is lost, as by watering every evening, which keeps the surface wet; below 1 the
+    crops live on what is in the soil.
+
+    Parameters
+    ----------
+    given_l
+        Water given on each day [L].
+    drawn_l
+        What unstressed crops draw on it from beds that ask, 0 on days when none does [L].
+    had_water
+        Whether there was water to give; other days tell nothing about the gardener.
+
+    Returns
+    -------
+    float
+        From 0.2 to 3, 1 where nothing is known [-].
+    """
+    recent = slice(-LEARNED_OVER_D, None)
+    counts = had_water[recent] & (drawn_l[recent] > 0)
+    if not counts.any():
+        return 1.0
+    prior_l = PRIOR_D * float(drawn_l[recent][counts].mean())
+    given = float(given_l[recent][had_water[recent]].sum())
+    factor = (given + prior_l) / (float(drawn_l[recent][counts].sum()) + prior_l)
+    return float(np.clip(factor, LEAST, MOST))
+
+
+def days_with_water(garden: Garden, store: Store, first: date, now: datetime) -> NDArray[np.bool_]:
+    """Return on which days up to yesterday there was water to give.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    store
+        Where the levels are.
+    first
+        The first day.
+    now
+        The moment of the job.
+
+    Returns
+    -------
+    array of bool
+        One a day; days whose level was not read, or not of all butts, count as days with water.
+    """
+    today = local_day(garden, now)
+    had_water = np.ones((today - first).days, dtype=bool)
+    sensors = [garden.level_sensor(butt.name) for butt in garden.butt]
+    since = max(first, today - timedelta(days=LEARNED_OVER_D))
+    if not sensors or None in sensors:
+        return had_water
+    most = np.zeros((len(had_water), len(sensors)))
+    column = {sensor.name: index for index, sensor in enumerate(sensors) if sensor}
+    facts = store.readings.daily_most(list(column), midnight(garden, since), now)
+    for name, day_ms, litres in facts:
+        row = (local_day(garden, from_ms(day_ms)) - first).days
+        if 0 <= row < len(had_water):
+            most[row, column[name]] = litres
+    read = (most > 0).all(axis=1)
+    dead = np.array([butt.dead_volume for butt in garden.butt])
+    above_l = np.maximum(most - dead, 0.0).sum(axis=1)
+    had_water[read & (above_l < garden.dry_line_l)] = False
+    return had_water
