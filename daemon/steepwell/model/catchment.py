@@ -102,7 +102,7 @@ def fill_and_spill(
     spilled = np.zeros_like(volume)
     for butt, (capacity, target) in enumerate(zip(capacity_l, overflow_to, strict=True)):
         over = np.maximum(volume[butt] - capacity, 0.0)
-        volume[butt] -= over
+        volume[butt] = np.minimum(volume[butt], capacity)
         if target == TO_GROUND:
             spilled[butt] = over
         elif butt < target <= last:

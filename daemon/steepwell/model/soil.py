@@ -167,7 +167,8 @@ def root_zone_step(
     """
     # Worked in place: on arrays, most of the time would otherwise go into fetching memory.
     depletion: Values = np.minimum(depletion_mm, taw_mm)
-    depletion -= rain_mm + irrigation_mm
+    depletion -= rain_mm
+    depletion -= irrigation_mm
     percolation: Values = np.minimum(depletion, 0.0)
     depletion -= percolation
     held: Values = taw_mm - depletion
