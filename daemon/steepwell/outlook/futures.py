@@ -41,8 +41,6 @@ class Futures:
         Water in each butt, in the order of the garden file; (days, butts, members) [L].
     full
         Whether a butt spilled or passed water on that day; as ``volume_l``.
-    above_tap_l
-        Water above the taps of all butts; (days, members) [L].
     wanted_l, given_l, spilled_l
         Water the gardener wants to give, has to give, and water lost to the ground;
         (days, members) [L].
@@ -59,7 +57,6 @@ class Futures:
 
     volume_l: Array
     full: NDArray[np.bool_]
-    above_tap_l: Array
     wanted_l: Array
     given_l: Array
     spilled_l: Array
@@ -114,7 +111,7 @@ def _run_water(garden: Garden, state: State, weather: Weather, asked: BedDays) -
     volume_out = np.empty((days, butts, members))
     full = np.empty((days, butts, members), dtype=bool)
     stressed = np.empty((days, beds, members), dtype=bool)
-    above_tap, wanted, given, spilled = (np.zeros((days, members)) for _ in range(4))
+    wanted, given, spilled = (np.zeros((days, members)) for _ in range(3))
 
     start_l = np.array([state.butts[index].volume_l for index in order])
     volume = np.repeat(start_l[:, None], members, axis=1)
@@ -145,21 +142,19 @@ def _run_water(garden: Garden, state: State, weather: Weather, asked: BedDays) -
             raw_mm=asked.raw_mm[day][:, None],
         )
         np.greater(depletion, suffers_mm[day], out=stressed[day])
-        above = np.maximum(volume - dead, 0.0)
-        in_hand = above.sum(axis=0)
         if not (day == 0 and evening_is_over):
+            above = np.maximum(volume - dead, 0.0)
+            in_hand = above.sum(axis=0)
             want_mm = etc_mm * (state.use_factor * (depletion > asks_mm[day]))
             wanted[day] = area @ want_mm
             given[day] = np.minimum(wanted[day], in_hand)
             depletion -= want_mm * _ratio(given[day], wanted[day])
             np.maximum(depletion, 0.0, out=depletion)
             volume -= above * _ratio(given[day], in_hand)
-        above_tap[day] = in_hand - given[day]
         volume_out[day, order] = volume
     return {
         "volume_l": volume_out,
         "full": full,
-        "above_tap_l": above_tap,
         "wanted_l": wanted,
         "given_l": given,
         "spilled_l": spilled,

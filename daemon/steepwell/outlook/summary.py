@@ -118,7 +118,9 @@ def chance_of_dry(garden: Garden, futures: Futures, days: int) -> float:
 
 def _dry(garden: Garden, futures: Futures) -> NDArray[np.bool_]:
     """Return whether the garden is dry at the end of each day; (days, members)."""
-    return futures.above_tap_l < garden.dry_line_l
+    dead = np.array([butt.dead_volume for butt in garden.butt])[:, None]
+    above: Array = np.maximum(futures.volume_l - dead, 0.0).sum(axis=1)
+    return above < garden.dry_line_l
 
 
 def _date_by(first_dry: Array, share: float, dates: list[date]) -> str | None:
