@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
 CONFIG = Path(__file__).resolve().parents[1] / "config" / "mosquitto.conf"
 STARTS_WITHIN_S = 10.0
@@ -47,12 +47,14 @@ def free_port() -> int:
 class Mosquitto:
     """A broker with the project's own settings, its files in a folder of the test."""
 
-    def __init__(self, binary: str, folder: Path, *, quiet: bool = False) -> None:
+    def __init__(
+        self, binary: str, folder: Path, settings: Mapping[str, str], *, quiet: bool = False
+    ) -> None:
         self.port = free_port()
         self._options = [] if quiet else ["-v"]
         self._folder = folder
         self._file = folder / "mosquitto.conf"
-        self._file.write_text(_settings(self.port, folder), encoding="utf-8")
+        self._file.write_text(_settings(self.port, folder, settings), encoding="utf-8")
         self._binary = binary
         self._process: subprocess.Popen[bytes] | None = None
 
@@ -88,27 +90,37 @@ class Mosquitto:
             self._process.wait(10)
             self._process = None
 
+    def forget(self) -> None:
+        """Lose what it would have kept over a restart: sessions, retained and waiting messages."""
+        assert self._process is None
+        (self._folder / "mosquitto.db").unlink()
+
     def log(self) -> str:
         """What it said so far."""
         return (self._folder / "mosquitto.log").read_text(encoding="utf-8", errors="replace")
 
 
-def _settings(port: int, folder: Path) -> str:
+def _settings(port: int, folder: Path, settings: Mapping[str, str]) -> str:
     text = CONFIG.read_text(encoding="utf-8")
     replaced = {
-        r"^listener .*$": f"listener {port} 127.0.0.1",
-        r"^persistence_location .*$": f"persistence_location {folder}/",
+        "listener": f"{port} 127.0.0.1",
+        "persistence_location": f"{folder}/",
+        **settings,
     }
-    for line, mine in replaced.items():
-        text, count = re.subn(line, mine, text, flags=re.MULTILINE)
+    for name, value in replaced.items():
+        line = rf"^{name} .*$"
+        text, count = re.subn(line, f"{name} {value}", text, flags=re.MULTILINE)
         assert count == 1, f"{CONFIG} has no line like {line}"
-    return text
+    # Started by root it would become another user, who may not write into our folder.
+    return f"{text}\nuser root\n" if os.geteuid() == 0 else text
 
 
 @contextmanager
-def mosquitto(folder: Path, *, quiet: bool = False) -> Iterator[Mosquitto]:
+def mosquitto(
+    folder: Path, settings: Mapping[str, str] | None = None, *, quiet: bool = False
+) -> Iterator[Mosquitto]:
     """Run a broker for the length of a block; a quiet one notes only its troubles."""
-    broker = Mosquitto(require_mosquitto(), folder, quiet=quiet)
+    broker = Mosquitto(require_mosquitto(), folder, settings or {}, quiet=quiet)
     broker.start()
     try:
         yield broker

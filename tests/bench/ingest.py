@@ -1,6 +1,6 @@
 """Measures durable ingest against a bare client, each draining the same backlog in one run.
 
-Run ``python tests/bench/ingest.py [--messages 60000]``. The broker, the publisher and the two
+Run ``python -m tests.bench.ingest [--messages 60000]``. The broker, the publisher and the two
 listeners are processes of their own; the publisher has ended before the first of them listens.
 """
 
@@ -19,17 +19,16 @@ import paho.mqtt.client as mqtt
 from paho.mqtt.enums import CallbackAPIVersion, MQTTProtocolVersion
 from paho.mqtt.packettypes import PacketTypes
 from paho.mqtt.properties import Properties
-
-sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
-from servers import mosquitto
+from tests.servers import mosquitto
 
 from steepwell.clock import WallClock
 from steepwell.garden.load import garden_from
 from steepwell.sense.intake import Intake
 from steepwell.store.store import garden_store_url, open_store
 
+ROOT = Path(__file__).resolve().parents[2]
 PACKS, OBJECTS, NUMBERS = 10, 5, 5
-FIRST_S = 1_780_000_000
+FIRST_S = 1_760_000_000
 NEVER_EXPIRES = 0xFFFFFFFF
 
 GARDEN = """
@@ -82,10 +81,15 @@ def bare_client(name: str) -> mqtt.Client:
 def subscribe(name: str, port: int) -> None:
     """Open a session with every topic, and leave."""
     client = bare_client(name)
-    client.on_connect = lambda *_: client.subscribe(
-        [(f"bench/{index}", 1) for index in range(PACKS + OBJECTS + NUMBERS)]
-    )
-    client.on_subscribe = lambda *_: client.disconnect()
+
+    def ask(*_: object) -> None:
+        client.subscribe([(f"bench/{index}", 1) for index in range(PACKS + OBJECTS + NUMBERS)])
+
+    def leave(*_: object) -> None:
+        client.disconnect()
+
+    client.on_connect = ask
+    client.on_subscribe = leave
     client.connect("127.0.0.1", port, clean_start=False, properties=session())
     client.loop_forever()
 
@@ -127,14 +131,12 @@ def drain_bare(port: int, messages: int) -> None:
     client.connect("127.0.0.1", port, clean_start=False, properties=session())
     start = time.perf_counter()
     client.loop_forever()
-    print(messages / (time.perf_counter() - start))
+    sys.stdout.write(f"{messages / (time.perf_counter() - start)}\n")
 
 
 def drain_durable(port: int, messages: int) -> None:
     with tempfile.TemporaryDirectory() as folder:
-        garden = garden_from(
-            tomllib.loads(garden_text(port)), path=Path(folder) / "garden.toml"
-        )
+        garden = garden_from(tomllib.loads(garden_text(port)), path=Path(folder) / "garden.toml")
         with open_store(garden_store_url(garden), garden) as store:
             intake = Intake(garden, store, WallClock(), journal_topic=False)
             tick = threading.Event()
@@ -142,7 +144,7 @@ def drain_durable(port: int, messages: int) -> None:
             intake.start()
             while intake.settled() < messages:
                 tick.wait(0.002)
-            print(messages / (time.perf_counter() - start))
+            sys.stdout.write(f"{messages / (time.perf_counter() - start)}\n")
             intake.stop()
 
 
@@ -151,21 +153,25 @@ STEPS = {"publish": publish, "bare": drain_bare, "durable": drain_durable}
 
 def run(step: str, port: int, messages: int) -> float:
     """Run one step in a process of its own, and return the rate it prints, or 0."""
-    command = [sys.executable, __file__, "--messages", str(messages), "--step", step, str(port)]
-    done = subprocess.run(command, check=True, stdout=subprocess.PIPE, text=True)
+    command = [sys.executable, "-m", "tests.bench.ingest", "--messages", str(messages)]
+    command += ["--step", step, str(port)]
+    done = subprocess.run(command, check=True, stdout=subprocess.PIPE, text=True, cwd=ROOT)
     return float(done.stdout or 0)
 
 
 def measure(messages: int) -> None:
+    """Fill the queues of both listeners, then let one after the other empty its own."""
     with tempfile.TemporaryDirectory() as folder, mosquitto(Path(folder), quiet=True) as broker:
         for name in ("bare", "steepwell-bench"):
             subscribe(name, broker.port)
         run("publish", broker.port, messages)
         bare = run("bare", broker.port, messages)
         durable = run("durable", broker.port, messages)
-    print(f"bare client    {bare:8.0f} messages/s")
-    print(f"durable ingest {durable:8.0f} messages/s")
-    print(f"ratio          {durable / bare:8.2f}")
+    sys.stdout.write(
+        f"bare client    {bare:8.0f} messages/s\n"
+        f"durable ingest {durable:8.0f} messages/s\n"
+        f"ratio          {durable / bare:8.2f}\n"
+    )
 
 
 def main() -> None:

@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING
 from sqlalchemy.exc import DatabaseError, OperationalError
 
 from steepwell.errors import StoreError
-from steepwell.store.sqlite import FOR_WRITING
+from steepwell.store.sqlite import DRIVER_ERROR, DRIVER_TROUBLE, FOR_WRITING
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from sqlalchemy import Connection, Engine
 
-_TROUBLE = (OperationalError, DatabaseError)
+_TROUBLE = (OperationalError, DatabaseError, *DRIVER_TROUBLE)
 
 
 class Database:
@@ -77,12 +77,14 @@ class Database:
 
 @contextmanager
 def _translated() -> Iterator[None]:
+    """Turn trouble with the file into our error; a fault in what we ask for stays as it is."""
     try:
         yield
-    except DatabaseError as error:
+    except (DatabaseError, DRIVER_ERROR) as error:
+        cause = error.orig if isinstance(error, DatabaseError) else error
         if type(error) not in _TROUBLE:
             raise
         raise StoreError(
-            f"the store cannot be read or written ({error.orig}); see whether the disk is full, "
+            f"the store cannot be read or written ({cause}); see whether the disk is full, "
             "failing, or held by another program"
         ) from error

@@ -21,6 +21,10 @@ if TYPE_CHECKING:
 # Time [ms since 1970], number of the sensor, value in base units, flag, reason for the flag.
 Row = tuple[int, int, float, int, str | None]
 
+# What the driver raises when asked directly, and which of it is trouble with the file.
+DRIVER_ERROR = sqlite3.DatabaseError
+DRIVER_TROUBLE = (sqlite3.OperationalError, sqlite3.DatabaseError)
+
 BUSY_TIMEOUT_MS = 5000
 FOR_WRITING = "steepwell_for_writing"
 
