@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 LOOPBACK = "127.0.0.1"
+Kind = Literal["mosquitto", "embedded"]
+
 _STARTS = 3
 _ANSWERS_WITHIN_S = 10.0
 _ENDS_WITHIN_S = 10.0
@@ -56,8 +58,13 @@ class RunningBroker:
 
 
 @contextlib.contextmanager
-def run_broker() -> Iterator[RunningBroker]:
-    """Run Mosquitto if it is installed, else the embedded broker, until the context ends.
+def run_broker(kind: Kind | None = None) -> Iterator[RunningBroker]:
+    """Run a broker until the context ends.
+
+    Parameters
+    ----------
+    kind
+        Which; None for Mosquitto if it is installed, else the embedded one.
 
     Yields
     ------
@@ -67,36 +74,39 @@ def run_broker() -> Iterator[RunningBroker]:
     Raises
     ------
     BrokerError
-        If neither is installed or it does not start.
+        If it is not installed or does not start.
     """
+    kind = kind or ("embedded" if _find_mosquitto() is None else "mosquitto")
     with tempfile.TemporaryDirectory(prefix="steepwell-broker-") as folder:
-        mosquitto = _find_mosquitto()
+        log = Path(folder) / "broker.log"
         for _ in range(_STARTS):
             port = _free_port()
-            if mosquitto is not None:
-                command = [mosquitto, "-c", str(_write_settings(Path(folder), port))]
-            else:
-                command = [sys.executable, "-m", _embedded_module(), str(port)]
-            with _running(command, Path(folder) / "broker.log") as process:
+            with _running(_command(kind, Path(folder), port), log) as process:
                 if _answers(process, port):
-                    yield RunningBroker(LOOPBACK, port, "3.1.1" if mosquitto is None else "5")
+                    yield RunningBroker(LOOPBACK, port, "3.1.1" if kind == "embedded" else "5")
                     return
-        log = (Path(folder) / "broker.log").read_text(encoding="utf-8", errors="replace")
-        last = log.strip().splitlines()[-1:] or ["it says nothing"]
-        raise BrokerError(f"The broker {command[0]} does not start: {last[0]}")
+        said = log.read_text(encoding="utf-8", errors="replace").strip().splitlines()
+        raise BrokerError(
+            f"The {kind} broker does not start: {said[-1] if said else 'it says nothing'}"
+        )
+
+
+def _command(kind: Kind, folder: Path, port: int) -> list[str]:
+    if kind == "embedded":
+        if importlib.util.find_spec("amqtt") is None:
+            raise BrokerError(
+                "No broker is installed: install Mosquitto, or the embedded one with "
+                'pip install "steepwell[sim]".'
+            )
+        return [sys.executable, "-m", "steepwell_sim.embedded_broker", str(port)]
+    mosquitto = _find_mosquitto()
+    if mosquitto is None:
+        raise BrokerError("Mosquitto is not installed; install it, or use the embedded broker.")
+    return [mosquitto, "-c", str(_write_settings(folder, port))]
 
 
 def _find_mosquitto() -> str | None:
     return shutil.which("mosquitto") or shutil.which("mosquitto", path="/usr/sbin:/usr/local/sbin")
-
-
-def _embedded_module() -> str:
-    if importlib.util.find_spec("amqtt") is None:
-        raise BrokerError(
-            "No broker is installed: install Mosquitto, or the embedded one with "
-            'pip install "steepwell[sim]".'
-        )
-    return "steepwell_sim.embedded_broker"
 
 
 def _write_settings(folder: Path, port: int) -> Path:

@@ -11,8 +11,8 @@ from steepwell.errors import WeatherRecordError
 from steepwell_sim.devices.fleet import Fleet
 from steepwell_sim.devices.timing import live_through
 from steepwell_sim.network import Network
+from steepwell_sim.start import world_on
 from steepwell_sim.weather.hours import hours_of_day
-from steepwell_sim.world.start import world_on
 
 if TYPE_CHECKING:
     from threading import Event

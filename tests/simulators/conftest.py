@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
+import os
+from functools import partial
+from queue import Queue
 from typing import TYPE_CHECKING, Any
+from uuid import uuid4
 
 import pytest
 
+from steepwell.errors import BrokerError
 from steepwell.garden.load import garden_from
+from steepwell_sim.broker import RunningBroker, run_broker
 from steepwell_sim.weather.invent import invent_years
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
     from datetime import date
 
     from steepwell.garden.garden import Garden
+    from steepwell_sim.network import Network
     from steepwell_sim.weather.record import Day
 
 SMALL: dict[str, Any] = {
@@ -110,3 +117,37 @@ def garden_with() -> Callable[..., Garden]:
 @pytest.fixture(scope="session")
 def dry_year() -> dict[date, Day]:
     return invent_years(2030, 2031, seed=5, dry_summer=True)
+
+
+@pytest.fixture(scope="session")
+def broker() -> Iterator[RunningBroker]:
+    """Run one real broker for all tests; where neither is installed, skip."""
+    try:
+        with run_broker() as running:
+            yield running
+    except BrokerError as error:
+        if os.environ.get("CI") == "true":
+            raise
+        pytest.skip(str(error))
+
+
+class Ear:
+    """A client that hears topics, and hands out what it heard as it comes."""
+
+    def __init__(self, network: Network, *topics: str) -> None:
+        self._heard: Queue[tuple[str, bytes]] = Queue()
+        client = network.add(f"ear-{uuid4().hex}")
+        for topic in topics:
+            client.listen(topic, partial(self._keep, topic))
+
+    def _keep(self, topic: str, payload: bytes) -> None:
+        self._heard.put((topic, payload))
+
+    def next(self) -> tuple[str, bytes]:
+        """Wait for the next message."""
+        return self._heard.get(timeout=10)
+
+
+@pytest.fixture
+def ear() -> Callable[..., Ear]:
+    return Ear

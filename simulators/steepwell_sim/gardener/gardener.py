@@ -1,8 +1,7 @@
-"""The gardener: acts in the true garden and says in the journal what was done."""
+"""The gardener: acts in the true garden and tells what was done."""
 
 from __future__ import annotations
 
-import json
 from collections import deque
 from typing import TYPE_CHECKING, Any
 
@@ -10,15 +9,16 @@ from steepwell_sim.gardener.habits import BedSeen, Habit, wants
 from steepwell_sim.gardener.hands import do, water_bed
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import datetime
 
-    from steepwell.garden.garden import Garden
     from steepwell_sim.gardener.notes import Note
-    from steepwell_sim.network import Client
     from steepwell_sim.world.world import World
 
 _DAYS_REMEMBERED = 3
 _CONTAINERS = ("pot", "tray")
+
+Entry = dict[str, Any]
 
 
 class Gardener:
@@ -26,44 +26,33 @@ class Gardener:
 
     Parameters
     ----------
-    garden
-        As declared.
     world
         The true garden.
     habit
         How he waters.
     notes
         What he does beside, in the order of time.
-    client
-        His way to the broker, not yet connected; he listens to the plan and speaks to the journal.
     """
 
-    def __init__(
-        self, garden: Garden, world: World, *, habit: Habit, notes: list[Note], client: Client
-    ) -> None:
-        self._garden = garden
+    def __init__(self, world: World, *, habit: Habit, notes: Sequence[Note] = ()) -> None:
+        self._garden = world.garden
         self._world = world
         self._habit: Habit = habit
         self._notes = deque(notes)
         self._rain_mm = deque([world.rain_mm], maxlen=_DAYS_REMEMBERED + 1)
-        self._client = client
-        self._journal_topic = f"steepwell/{garden.name}/journal"
-        self.plan: dict[str, Any] | None = None
-        client.listen(f"steepwell/{garden.name}/plan", self._plan_posted)
 
-    def do_what_is_noted(self, now: datetime) -> int:
-        """Do what the notes say for the time up to ``now``; return how many entries were said."""
-        said = 0
+    def do_what_is_noted(self, now: datetime) -> list[Entry]:
+        """Do what the notes say for the time up to ``now``; return their entries."""
+        done = []
         while self._notes and self._notes[0].at <= now:
             note = self._notes.popleft()
             do(self._world, note.entry, now)
-            self._say(note.entry)
-            said += 1
-        return said
+            done.append(note.entry)
+        return done
 
-    def water(self, now: datetime) -> int:
-        """Water as he is used to in the evening; return how many entries were said."""
-        said = 0
+    def water(self, now: datetime) -> list[Entry]:
+        """Water as he is used to in the evening; return an entry for each bed and butt."""
+        done: list[Entry] = []
         local = now.astimezone(self._garden.garden.zone)
         self._rain_mm.append(self._world.rain_mm)
         meant = wants(
@@ -77,7 +66,7 @@ class Gardener:
             for butt, litres in water_bed(self._world, want.bed, want.litres, None):
                 if round(litres, 1) <= 0:
                     continue
-                self._say(
+                done.append(
                     {
                         "kind": "watered",
                         "at": local.isoformat(),
@@ -86,8 +75,7 @@ class Gardener:
                         "butt": butt,
                     }
                 )
-                said += 1
-        return said
+        return done
 
     def _beds_seen(self) -> list[BedSeen]:
         return [
@@ -102,9 +90,3 @@ class Gardener:
             for name, bed in self._world.beds.items()
             if bed.growing
         ]
-
-    def _say(self, entry: dict[str, Any]) -> None:
-        self._client.publish(self._journal_topic, json.dumps(entry).encode())
-
-    def _plan_posted(self, payload: bytes) -> None:
-        self.plan = json.loads(payload) if payload else None

@@ -19,6 +19,7 @@ from steepwell_sim.devices.fleet import Fleet
 from steepwell_sim.devices.timing import live_through
 from steepwell_sim.gardener.gardener import Gardener
 from steepwell_sim.gardener.notes import EVENING, read_notes, usual_notes
+from steepwell_sim.gardener.voice import Voice
 from steepwell_sim.network import Network
 from steepwell_sim.replay.options import (
     Options,
@@ -28,10 +29,10 @@ from steepwell_sim.replay.options import (
 )
 from steepwell_sim.replay.results import Results
 from steepwell_sim.replay.scores import Scores
+from steepwell_sim.start import world_on
 from steepwell_sim.weather.hours import Hour, hours_of_day, local_midnight
 from steepwell_sim.weather.record import Record, read_record, refuse_gaps
 from steepwell_sim.world.parameters import draw_parameters
-from steepwell_sim.world.start import world_on
 from steepwell_sim.world.world import World
 
 if TYPE_CHECKING:
@@ -77,26 +78,27 @@ def replay(options: Options, progress: Progress) -> dict[str, Any]:
         record = record_for_daemon(options, weather)
         folder = Path(running.enter_context(tempfile.TemporaryDirectory(prefix="steepwell-")))
         broker = running.enter_context(run_broker())
-        garden = replayed_garden(
-            declared, options.place, broker, (folder / "replay.db").resolve(), record
-        )
+        garden = replayed_garden(declared, options.place, broker, folder / "replay.db", record)
         world = world_on(garden, weather, options.first, last=options.last, seed=options.seed)
-        clock = ReplayClock(local_midnight(options.first, garden.garden.zone))
-        network = Network(broker.host, broker.port)
-        fleet = Fleet(garden, world, network, options.seed)
-        gardener = Gardener(
-            garden,
-            world,
-            habit=options.habit,
-            notes=notes,
-            client=network.add(f"sim-{garden.name}-gardener"),
-        )
-        daemon = _started(running, garden, clock, options, results.mail_folder)
-        running.enter_context(network)
-        season = _Season(options, garden, weather, world, clock, daemon, fleet, gardener, results)
-        season.run(progress)
-        summary = season.summary()
         results.whole("world", _true_garden(options, garden, world))
+        clock = ReplayClock(local_midnight(options.first, garden.garden.zone))
+        daemon = _started(running, garden, clock, options, results.mail_folder)
+        network = Network(broker.host, broker.port)
+        season = _Season(
+            options=options,
+            garden=garden,
+            weather=weather,
+            world=world,
+            clock=clock,
+            daemon=daemon,
+            fleet=Fleet(garden, world, network, options.seed),
+            gardener=Gardener(world, habit=options.habit, notes=notes),
+            voice=Voice(garden.name, network.add(f"sim-{garden.name}-gardener")),
+            results=results,
+        )
+        with network:
+            season.run(progress)
+        summary = season.summary()
         results.whole("summary", summary)
         return summary
 
@@ -134,6 +136,7 @@ class _Season:
     daemon: Daemon
     fleet: Fleet
     gardener: Gardener
+    voice: Voice
     results: Results
     scores: Scores = field(default_factory=Scores)
 
@@ -169,18 +172,19 @@ class _Season:
         self.clock.set(hour.end)
         self._let_daemon_work()
         local = hour.end.astimezone(zone)
-        self._await(self.gardener.do_what_is_noted, hour.end)
+        done = self.gardener.do_what_is_noted(hour.end)
         if local.time() == EVENING:
-            self._await(self.gardener.water, hour.end)
+            done += self.gardener.water(hour.end)
+        self._await(lambda: self.voice.say(done), hour.end)
 
     def _report(self, now: datetime) -> None:
         self.clock.set(now)
-        self._await(self.fleet.report, now)
+        self._await(lambda: self.fleet.report(now), now)
 
-    def _await(self, speak: Callable[[datetime], int], now: datetime) -> None:
+    def _await(self, speak: Callable[[], int], now: datetime) -> None:
         """Let somebody speak and wait until the daemon has stored what was said."""
         before = self.daemon.settled()
-        said = speak(now)
+        said = speak()
         if said and not self.daemon.wait_settled(before + said, SETTLED_WITHIN_S):
             raise BrokerError(
                 f"The daemon has not stored the messages of {now:%Y-%m-%d %H:%M} within "

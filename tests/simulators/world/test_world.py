@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from steepwell_sim.start import world_on
 from steepwell_sim.weather.hours import hours_of_day
 from steepwell_sim.world.parameters import draw_parameters
-from steepwell_sim.world.start import world_on
 from steepwell_sim.world.world import Account, World
 
 if TYPE_CHECKING:
