@@ -14,6 +14,7 @@ Habit = Literal["weekly", "ignores"]
 WEEKLY_ON = 5  # Saturday
 WEEKLY_L_M2 = 15.0
 ENOUGH_RAIN_MM = 10.0
+MOIST_MM = 7.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,8 +62,8 @@ def wants(
     ----------
     habit
         ``ignores`` makes good every bed's need each evening; ``weekly`` gives 15 L/m² on Saturdays,
-        favourites first, and passes over a bed on which enough rain fell. Pots and trays get their
-        need every evening either way.
+        favourites first, and passes over a bed on which enough rain fell or which is moist still.
+        Pots and trays get their need every evening either way.
     beds
         Those with a crop.
     weekday
@@ -85,7 +86,9 @@ def wants(
             meant += [
                 (bed, WEEKLY_L_M2 * bed.area_m2)
                 for bed in sorted(beds, key=lambda bed: -bed.priority)
-                if not bed.container and not (bed.rained_on and rain_mm >= ENOUGH_RAIN_MM)
+                if not bed.container
+                and bed.depletion_mm >= MOIST_MM
+                and not (bed.rained_on and rain_mm >= ENOUGH_RAIN_MM)
             ]
     in_cans = ((bed.name, half_cans(litres, can_l)) for bed, litres in meant)
     return [Want(name, litres) for name, litres in in_cans if litres > 0]

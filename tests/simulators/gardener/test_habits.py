@@ -10,7 +10,8 @@ BEANS = BedSeen(
     name="beans", area_m2=3.0, priority=1.0, container=False, rained_on=True, depletion_mm=12.0
 )
 PEPPERS = replace(BEANS, name="peppers", area_m2=1.0, container=True, rained_on=False)
-TOMATOES = replace(BEANS, name="tomatoes", priority=2.0, rained_on=False, depletion_mm=0.5)
+TOMATOES = replace(BEANS, name="tomatoes", priority=2.0, rained_on=False, depletion_mm=9.0)
+MOIST = replace(BEANS, name="moist", depletion_mm=0.5)
 SATURDAY, SUNDAY = 5, 6
 
 
@@ -18,7 +19,7 @@ SATURDAY, SUNDAY = 5, 6
     ("habit", "weekday", "rain_mm", "expected"),
     [
         # Every bed its need: 12 mm on 3 m² are 36 L, four cans of 9 L; 1.5 L are no half can.
-        ("ignores", SUNDAY, 50.0, [("beans", 36.0), ("peppers", 13.5)]),
+        ("ignores", SUNDAY, 50.0, [("beans", 36.0), ("peppers", 13.5), ("tomatoes", 27.0)]),
         # 15 L/m² once a week, the favourite first, pots as every day.
         ("weekly", SATURDAY, 3.0, [("peppers", 13.5), ("tomatoes", 45.0), ("beans", 45.0)]),
         ("weekly", SATURDAY, 10.0, [("peppers", 13.5), ("tomatoes", 45.0)]),
@@ -28,7 +29,9 @@ SATURDAY, SUNDAY = 5, 6
 def test_what_is_watered_in_which_order(
     habit: Habit, weekday: int, rain_mm: float, expected: list[tuple[str, float]]
 ) -> None:
-    meant = wants(habit, [BEANS, PEPPERS, TOMATOES], weekday=weekday, rain_mm=rain_mm, can_l=9.0)
+    meant = wants(
+        habit, [BEANS, PEPPERS, TOMATOES, MOIST], weekday=weekday, rain_mm=rain_mm, can_l=9.0
+    )
     assert meant == [Want(bed, litres) for bed, litres in expected]
 
 
