@@ -119,7 +119,7 @@ class Workshop:
             selector.register(process.stdout, selectors.EVENT_READ)
             if not selector.select(self._time_limit_s):
                 process.kill()
-                raise WorkerError(f"the worker took longer than {self._time_limit_s:.0f} s")
+                raise WorkerError(f"the worker took longer than {self._time_limit_s:g} s")
         line = process.stdout.readline()
         if not line.endswith("\n"):
             raise WorkerError(f"the worker ended early ({_ending(process)})")
