@@ -48,10 +48,11 @@ def use_factor(given_l: Array, drawn_l: Array, had_water: NDArray[np.bool_]) -> 
     """
     recent = slice(-LEARNED_OVER_D, None)
     counts = had_water[recent] & (drawn_l[recent] > 0)
-    if not counts.any():
+    given = float(given_l[recent][had_water[recent]].sum())
+    # Who notes no watering at all waters all the same, and does not say so.
+    if not counts.any() or given <= 0:
         return 1.0
     prior_l = PRIOR_D * float(drawn_l[recent][counts].mean())
-    given = float(given_l[recent][had_water[recent]].sum())
     factor = (given + prior_l) / (float(drawn_l[recent][counts].sum()) + prior_l)
     return float(np.clip(factor, LEAST, MOST))
 
@@ -81,15 +82,15 @@ def days_with_water(garden: Garden, store: Store, first: date, now: datetime) ->
     since = max(first, today - timedelta(days=LEARNED_OVER_D))
     if not sensors or None in sensors:
         return had_water
-    most = np.zeros((len(had_water), len(sensors)))
+    most = np.full((len(had_water), len(sensors)), np.nan)
     column = {sensor.name: index for index, sensor in enumerate(sensors) if sensor}
     facts = store.readings.daily_most(list(column), midnight(garden, since), now)
     for name, day_ms, litres in facts:
         row = (local_day(garden, from_ms(day_ms)) - first).days
         if 0 <= row < len(had_water):
             most[row, column[name]] = litres
-    read = (most > 0).all(axis=1)
     dead = np.array([butt.dead_volume for butt in garden.butt])
+    # Where a butt was not read the sum is unknown, which is less than nothing.
     above_l = np.maximum(most - dead, 0.0).sum(axis=1)
-    had_water[read & (above_l < garden.dry_line_l)] = False
+    had_water[above_l < garden.dry_line_l] = False
     return had_water
