@@ -168,6 +168,31 @@ def test_a_bed_under_cover_does_not_hide_the_rule_of_the_others(
     assert not any("kip it" in line for line in job.lines)
 
 
+def test_water_and_feed_are_brought_together_by_turns(
+    garden: Garden, plan: Change, water: Change, feed: Change
+) -> None:
+    lines = [
+        water(bed="beans"),
+        water(bed="kale"),
+        water(bed="peas", **{"from": "south"}),
+        water(bed="pots", cans=0.5, litres=4.5, days=["2031-06-09"]),
+    ]
+    feeds = [feed(bed=f"bed-{number}", vessel=f"jar-{number}") for number in range(3)]
+    found = the_jobs(garden, plan(water=lines, feed=feeds))
+    assert [job.do for job in found] == [
+        "Feed bed 0, bed 1 and bed 2",
+        "Water beans and kale",
+        "Water peas, 2½ cans each time",
+        "Water pots, half a can",
+    ]
+
+
+def test_an_amount_within_a_line_begins_small(garden: Garden, plan: Change, water: Change) -> None:
+    beds = [water(bed=f"bed-{number}", cans=1, litres=9) for number in range(6)]
+    (job,) = the_jobs(garden, plan(water=beds, feed=[]))
+    assert job.lines[0].startswith("Bed 0: half a can each time, ")
+
+
 def test_what_is_fed_from_one_mixing_is_one_job(garden: Garden, plan: Change, feed: Change) -> None:
     feeds = [feed(bed="leeks"), feed(bed="onions", reason="due, and of the same family")]
     (job,) = the_jobs(garden, plan(water=[], feed=feeds))

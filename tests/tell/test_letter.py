@@ -131,15 +131,7 @@ def first_line(facts: LetterFacts, **changes: Any) -> str:  # noqa: ANN401 - fie
 def test_a_plan_claims_no_saving_it_has_not_worked_out(facts: LetterFacts) -> None:
     assert facts.outlook is not None
     assert first_line(facts, lasts_to=facts.outlook["water"]["dry_by"]) == (
-        "310 of 630 L in hand. If the beds get what they ask for, it lasts to about 4 July "
-        "(30 June to 20 July)."
-    )
-
-
-def test_a_need_beyond_what_is_there_is_no_date(facts: LetterFacts) -> None:
-    today = {"p10": "2031-06-06", "p50": "2031-06-06", "p90": "2031-06-20"}
-    assert first_line(facts, lasts_to=today) == (
-        "310 of 630 L in hand, less than the beds lack today."
+        "310 of 630 L in hand. As you water now, it lasts to about 4 July (30 June to 20 July)."
     )
 
 

@@ -122,7 +122,7 @@ def _to_fill(garden: Garden, state: State, spare_l: float) -> list[Json]:
                     "rainwater_l": round(vessel.liquid_l),
                     "matter": "healthy plants of one family, roots clean",
                     "by": None,
-                    "reason": "standing empty; do it when there are plants for it",
+                    "reason": "empty until a bed is cleared or nettles are cut",
                 }
             )
     return lines

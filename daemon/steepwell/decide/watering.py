@@ -127,7 +127,7 @@ def _serve(
     cans, litres = halves / 2, halves * garden.can.size / 2
     butt = _butt_for(bed, left, litres)
     _draw(left, butt, litres)
-    rounds = 2 if litres > MOST_AT_ONCE_MM * bed.area else 1
+    rounds = 2 if litres > MOST_AT_ONCE_MM * bed.area and halves > 1 else 1
     first = today + timedelta(days=0 if now.depletion_mm > now.raw_mm / 2 else 2)
     days = tuple(first + timedelta(days=SECOND_ROUND_D * round_) for round_ in range(rounds))
     return Watering(bed.name, cans, litres, days, butt, _with_water(now))

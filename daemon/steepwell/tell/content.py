@@ -136,13 +136,11 @@ def _water_in_hand(garden: Garden, plan: Plan, outlook: Outlook | None, today: d
     said = f"{in_hand(plan.in_hand_l, garden.capacity_l - below_taps(garden))} in hand"
     if _is_dry(garden, plan):
         return f"{said}, which is as good as dry."
-    if plan.lasts_to is not None and plan.lasts_to.p50 is not None and plan.lasts_to.p50 <= today:
-        return f"{said}, less than the beds lack today."
     if plan.lasts_to is None:
         return f"{said}. How long that lasts cannot be said yet."
     # A plan that only repeats the outlook has not looked at what its own share-out saves.
     shared_out = outlook is None or plan.lasts_to != outlook.water.dry_by
-    rate = "Shared out as below" if shared_out else "If the beds get what they ask for,"
+    rate = "Shared out as below" if shared_out else "As you water now,"
     return f"{said}. {rate} {lasts(plan.lasts_to, today, outlook.days[-1] if outlook else None)}."
 
 

@@ -80,7 +80,7 @@ def jobs(plan: Plan, garden: Garden) -> list[Job]:
     daily = [line for line in plan.watered if line.daily_l]
     canned = [line for line in plan.watered if not line.daily_l]
     found: list[Job] = []
-    for feed_key, water_key in product(_FEED_TOGETHER, _WATER_TOGETHER):
+    for feed_key, water_key in _TOGETHER:
         found = [
             *([_daily(daily, plan.week[0])] if daily else []),
             *(_water(group, garden) for group in _groups(canned, water_key)),
@@ -102,6 +102,14 @@ _FEED_TOGETHER: tuple[Callable[[FeedLine], Hashable], ...] = (
     lambda line: line.day,
     lambda _: None,
 )
+# Every way of both, the one that brings least together first.
+_TOGETHER = [
+    (_FEED_TOGETHER[feed], _WATER_TOGETHER[water])
+    for feed, water in sorted(
+        product(range(len(_FEED_TOGETHER)), range(len(_WATER_TOGETHER))),
+        key=lambda both: (max(both), sum(both)),
+    )
+]
 
 
 def _groups(lines: Iterable[Line], key: Callable[[Line], Hashable]) -> list[list[Line]]:
@@ -131,7 +139,7 @@ def _water(lines: Sequence[WaterLine], garden: Garden) -> Job:
     told = []
     for line in lines:
         own = ("" if when else _when(line), "" if origin else _origin(line), _in_all(line))
-        said = _parts(_amount(line), *own)
+        said = _listed(_amount(line), *own)
         told.append(_told(line.bed, said, line.reason, "" if skip else _skip(line, garden)))
     do = f"Water {_beds(lines)}"
     return Job(do, _parts(when or "this week", origin), tuple(told), skip, first_day)
@@ -196,7 +204,7 @@ def _feed(lines: Sequence[FeedLine]) -> Job:
     told = []
     for line in lines:
         own = ("" if when else f"on {weekday(line.day)}", "" if source else _source(line))
-        told.append(_told(line.bed, _parts(dose_in_cans(line), *own), line.reason))
+        told.append(_told(line.bed, _listed(dose_in_cans(line), *own), line.reason))
     do = f"Feed {_beds(lines)}"
     return Job(do, _parts(when or "this week", source), tuple(told), "", first_day)
 
@@ -222,7 +230,11 @@ def _told(bed: str, first: str, *rest: str) -> str:
 
 def _parts(*parts: str) -> str:
     """Return the parts that say something as one sentence."""
-    return sentence(", ".join(part for part in parts if part))
+    return sentence(_listed(*parts))
+
+
+def _listed(*parts: str) -> str:
+    return ", ".join(part for part in parts if part)
 
 
 def _shared(words: Sequence[str]) -> str:

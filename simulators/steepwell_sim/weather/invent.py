@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 RECORD_YEARS = 30
+DRY_SUMMER_EVERY = 6
 
 _WET_AFTER_DRY = (0.40, 0.36, 0.34, 0.30, 0.29, 0.28, 0.28, 0.28, 0.29, 0.35, 0.40, 0.41)
 _WET_AFTER_WET = (0.70, 0.67, 0.65, 0.60, 0.58, 0.57, 0.57, 0.58, 0.60, 0.65, 0.69, 0.70)
@@ -103,6 +104,8 @@ def _invent_day(
 def write_invented(folder: Path, *, summer: int, seed: int) -> tuple[Path, Path]:
     """Write an invented record of thirty years and, apart, the dry year that follows it.
 
+    Every sixth summer of the record is as dry, so that the record tells of such summers.
+
     Parameters
     ----------
     folder
@@ -119,6 +122,10 @@ def write_invented(folder: Path, *, summer: int, seed: int) -> tuple[Path, Path]
     """
     folder.mkdir(parents=True, exist_ok=True)
     record, year = folder / "record.csv", folder / "weather.csv"
-    write_record(record, invent_years(summer - RECORD_YEARS, summer - 1, seed))
+    before: dict[date, Day] = {}
+    for past in range(summer - RECORD_YEARS, summer):
+        dry = (summer - past) % DRY_SUMMER_EVERY == 0
+        before |= invent_years(past, past, seed, dry_summer=dry)
+    write_record(record, before)
     write_record(year, invent_years(summer, summer, seed, dry_summer=True))
     return record, year
