@@ -20,9 +20,17 @@ from steepwell.store.store import Store, garden_store_url, open_store
 from steepwell.tell.charts import water_ahead_png
 from steepwell.tell.letter import LetterFacts, compose_letter
 from steepwell.tell.state import below_taps
+from steepwell.tell.looking_back import LOOKS_BACK, how_it_did
 from steepwell.watch.finding import Finding
 from steepwell.watch.vessels import vessels_ready
-from steepwell.watch.water import AHEAD_D, RUNNING_DRY, SHORTFALL, above_tap_l, running_dry, shortfall_ahead
+from steepwell.watch.water import (
+    AHEAD_D,
+    RUNNING_DRY,
+    SHORTFALL,
+    above_tap_l,
+    running_dry,
+    shortfall_ahead,
+)
 
 Json = dict[str, Any]
 
@@ -64,9 +72,7 @@ def outlook_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json
     if outlook is not None and document is not None:
         chance = chance_of_dry(garden, outlook.futures, AHEAD_D)
         findings.append(
-            shortfall_ahead(
-                document, chance, stands=SHORTFALL in stand, runs_dry=dry is not None
-            )
+            shortfall_ahead(document, chance, stands=SHORTFALL in stand, runs_dry=dry is not None)
         )
         findings.extend(vessels_ready(garden, state, document))
     return {
@@ -104,7 +110,8 @@ def letter_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json:
         picture = water_ahead_png(
             outlook, dry_line_l=garden.dry_line_l, below_taps_l=below_taps(garden)
         )
-    first_week = store.results.latest("letter", now) is None
+    first_week = store.results.latest("letter", now) is None and not store.readings.latest(now)
+    looking_back = how_it_did(store.results.latest("outlook", now - LOOKS_BACK), outlook)
     letters = []
     for person in garden.told.people:
         if person.role != "gardener":
@@ -119,7 +126,7 @@ def letter_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json:
                 standing=tuple(store.notices.standing()),
                 first_week=first_week,
                 picture=picture,
-                last_forecast=None,
+                last_forecast=looking_back,
             )
         )
         letters.append({"person": person.name, "to": person.mail, "mail": mail.as_bytes().decode()})
