@@ -3,20 +3,15 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Sequence
 from dataclasses import asdict, dataclass, field
 from datetime import UTC, datetime, timedelta
-from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from apscheduler.schedulers.background import BackgroundScheduler
 
-from steepwell.clock import Clock
 from steepwell.errors import WorkerError
-from steepwell.garden.garden import Garden
 from steepwell.schedule import Due, due
 from steepwell.sense.intake import Intake
-from steepwell.store.notices import NoticeEvent
 from steepwell.store.store import Store, garden_store_url, open_store
 from steepwell.tell.mailers import FolderMailer, Mailer, SmtpMailer
 from steepwell.tell.outbox import deliver_due
@@ -29,6 +24,14 @@ from steepwell.watch.vessels import READY
 from steepwell.watch.water import RUNNING_DRY, SHORTFALL
 from steepwell.worker import finding_from
 from steepwell.workshop import Workshop
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from steepwell.clock import Clock
+    from steepwell.garden.garden import Garden
+    from steepwell.store.notices import NoticeEvent
 
 _LOG = logging.getLogger(__name__)
 Json = dict[str, Any]
@@ -203,12 +206,12 @@ class Daemon:
 
     def _watch(self, job: Due, now: datetime) -> Done:
         heard = self._store.readings.last_heard(now)
-        stand = {notice.subject for notice in self._store.notices.standing() if notice.kind == SILENT}
-        findings = [*broker_unreachable(self._garden, self._intake and self._intake.state())]
+        standing = self._store.notices.standing()
+        stand = {notice.subject for notice in standing if notice.kind == SILENT}
+        link = self._intake.state() if self._intake is not None else None
+        findings = broker_unreachable(self._garden, link)
         if not findings:
-            findings = silent_sensors(
-                self._garden, heard, self._first_run or now, now, stand=stand
-            )
+            findings = silent_sensors(self._garden, heard, self._first_run or now, now, stand=stand)
         with self._store.transaction():
             events = self._tell(findings, frozenset({SILENT, BROKER}), now)
             self._store.ledger.finish(job.job, job.period)

@@ -9,13 +9,11 @@ import os
 import signal
 import sys
 import threading
-from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from steepwell.clock import WallClock
 from steepwell.errors import SteepwellError
-from steepwell.garden.garden import Garden
 from steepwell.garden.load import load_garden
 from steepwell.noting import NOTE_KINDS, add_note_arguments, note
 from steepwell.screens import (
@@ -26,6 +24,11 @@ from steepwell.screens import (
     status_report,
     status_screen,
 )
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from steepwell.garden.garden import Garden
 
 DEFAULT_GARDEN = Path("garden.toml")
 

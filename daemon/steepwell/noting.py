@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import argparse
-from collections.abc import Callable
 from datetime import datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from steepwell.errors import CommandError, JournalError
-from steepwell.garden.garden import Garden
 from steepwell.garden.quantity import TEMPERATURE, VOLUME, WATER_DEPTH, Kind, magnitude
 from steepwell.sense.journal import entry_from
 from steepwell.store.entries import (
@@ -28,6 +25,12 @@ from steepwell.store.entries import (
 )
 from steepwell.store.store import garden_store_url, open_store
 from steepwell.tell.wording import joined, litres, spoken, the_butt, the_vessel
+
+if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Callable
+
+    from steepwell.garden.garden import Garden
 
 Json = dict[str, Any]
 

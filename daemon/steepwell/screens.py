@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from datetime import date, datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from pydantic import BaseModel
 
 from steepwell.clock import from_ms
-from steepwell.garden.garden import Garden
 from steepwell.store.store import garden_store_url, open_store
 from steepwell.tell.wording import cans, day, days_listed, litres, spoken, the_butt, the_vessel
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from steepwell.garden.garden import Garden
 
 Json = dict[str, Any]
 
@@ -31,7 +34,10 @@ def check_report(garden: Garden) -> Json:
 def check_screen(report: Json) -> str:
     """Return the answer of ``steepwell check``."""
     counts = ", ".join(_counted(kind, count) for kind, count in report["counts"].items())
-    lines = [f"{report['garden']}: no faults.", f"{counts}; {report['capacity_l']:,.0f} L of butts."]
+    lines = [
+        f"{report['garden']}: no faults.",
+        f"{counts}; {report['capacity_l']:,.0f} L of butts.",
+    ]
     if report["defaults"]:
         lines += ["Taken by default:"]
         lines += [f"  {key} = {value}" for key, value in report["defaults"].items()]
@@ -70,8 +76,12 @@ def status_report(garden: Garden, now: datetime) -> Json:
                 _sensor_line(sensor.name, latest.get(sensor.name)) for sensor in garden.sensor
             ],
             "notices": [
-                {"id": n.id, "since": n.since.isoformat(), "headline": n.last.headline,
-                 "text": n.last.text}
+                {
+                    "id": n.id,
+                    "since": n.since.isoformat(),
+                    "headline": n.last.headline,
+                    "text": n.last.text,
+                }
                 for n in store.notices.standing()
             ],
             "mail_waiting": store.outbox.waiting(now),
@@ -143,16 +153,19 @@ def outlook_screen(outlook: Json) -> str:
     """Return the answer of ``steepwell outlook``: one line a week."""
     water = outlook["water"]
     capacity_l = sum(butt["capacity_l"] for butt in outlook["butts"])
-    rows = [("day", "low", "middle", "high", "chance of dry")]
-    for index in range(0, len(outlook["days"]), 7):
-        rows.append(
-            (
-                day(date.fromisoformat(outlook["days"][index])),
-                *(litres(water["volume_l"][name][index]) for name in ("p10", "p50", "p90")),
-                f"{water['p_dry'][index]:.0%}",
-            )
-        )
-    lines = [f"{outlook['garden']}: water in the weeks ahead, of {capacity_l:,.0f} L", *_table(rows)]
+    rows = [["day", "low", "middle", "high", "chance of dry"]]
+    rows += [
+        [
+            day(date.fromisoformat(outlook["days"][index])),
+            *(litres(water["volume_l"][name][index]) for name in ("p10", "p50", "p90")),
+            f"{water['p_dry'][index]:.0%}",
+        ]
+        for index in range(0, len(outlook["days"]), 7)
+    ]
+    lines = [
+        f"{outlook['garden']}: water in the weeks ahead, of {capacity_l:,.0f} L",
+        *_table(rows),
+    ]
     dry_by = water["dry_by"]
     if dry_by["p50"] is not None:
         lines.append(f"Dry by about {day(date.fromisoformat(dry_by['p50']))}.")
@@ -172,17 +185,17 @@ def plan_screen(plan: Json) -> str:
         if line["cans"]:
             days = days_listed([date.fromisoformat(text) for text in line["days"]])
             lines.append(
-                f"  water {spoken(line['bed'])}: {cans(line['cans'])} from {the_butt(line['from'])},"
-                f" {days}; skip if more than {line['skip_after_mm']} mm falls first"
+                f"  water {spoken(line['bed'])}: {cans(line['cans'])} from "
+                f"{the_butt(line['from'])}, {days}; skip if more than {line['skip_after_mm']} mm falls first"
                 f" ({line['reason']})"
             )
         else:
             lines.append(f"  leave {spoken(line['bed'])} dry: {line['reason']}")
-    for line in plan["feed"]:
-        lines.append(
-            f"  feed {spoken(line['bed'])}: {cans(line['cans'])} with {line['spoons']} from "
-            f"{the_vessel(line['vessel'])} (1:{line['dilution_parts']}); {line['reason']}"
-        )
+    lines += [
+        f"  feed {spoken(line['bed'])}: {cans(line['cans'])} with {line['spoons']} from "
+        f"{the_vessel(line['vessel'])} (1:{line['dilution_parts']}); {line['reason']}"
+        for line in plan["feed"]
+    ]
     lines += [f"  no feed for {spoken(line['bed'])}: {line['reason']}" for line in plan["unfed"]]
     for line in plan["vessels"]:
         lines.append(

@@ -19,8 +19,8 @@ from steepwell.outlook.summary import chance_of_dry
 from steepwell.store.store import Store, garden_store_url, open_store
 from steepwell.tell.charts import water_ahead_png
 from steepwell.tell.letter import LetterFacts, compose_letter
-from steepwell.tell.state import below_taps
 from steepwell.tell.looking_back import LOOKS_BACK, how_it_did
+from steepwell.tell.state import below_taps
 from steepwell.watch.finding import Finding
 from steepwell.watch.vessels import vessels_ready
 from steepwell.watch.water import (

@@ -16,7 +16,6 @@ import pytest
 from steepwell.garden.tables import config_dir
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
 
 pytestmark = pytest.mark.mosquitto
 
@@ -48,20 +47,23 @@ class Season:
 
 
 @pytest.fixture(scope="module")
-def seasons(brussels_csv: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[int, Season]]:
+def seasons(
+    brussels_csv: Path, tmp_path_factory: pytest.TempPathFactory
+) -> dict[int, Season]:
     folder = tmp_path_factory.mktemp("seasons")
     running = {year: _start(brussels_csv, year, folder / str(year)) for year in (1976, 1981)}
     told = {year: process.communicate(timeout=500) for year, process in running.items()}
     for year, process in running.items():
         assert process.returncode == 0, told[year]
-    yield {year: Season(folder / str(year)) for year in running}
+    return {year: Season(folder / str(year)) for year in running}
 
 
 def _start(record: Path, year: int, out: Path) -> subprocess.Popen[str]:
     words = ["--from", f"{year}-04-01", "--to", f"{year}-09-30", "--gardener", "weekly"]
     garden = config_dir() / "gardens" / "roomy.toml"
     program = Path(sys.executable).with_name("steepwell-sim")
-    command = [program, "replay", garden, "--weather", record, "--out", out, "--seed", "1", *words]
+    places = [program, "replay", garden, "--weather", record, "--out", out]
+    command = [*map(str, places), "--seed", "1", *words]
     return subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
 
 

@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING
 import pytest
 from aiosmtpd.controller import Controller
 from aiosmtpd.handlers import Message
+from tests.servers import Mosquitto, free_port, require_mosquitto
 
 from steepwell.app import Daemon
 from steepwell.clock import ReplayClock
 from steepwell.garden.load import load_garden
 from steepwell.screens import status_report
-from tests.servers import Mosquitto, free_port, require_mosquitto
 
 if TYPE_CHECKING:
     from email.message import Message as Mail
