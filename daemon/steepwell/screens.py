@@ -186,8 +186,8 @@ def plan_screen(plan: Json) -> str:
             days = days_listed([date.fromisoformat(text) for text in line["days"]])
             lines.append(
                 f"  water {spoken(line['bed'])}: {cans(line['cans'])} from "
-                f"{the_butt(line['from'])}, {days}; skip if more than {line['skip_after_mm']} mm falls first"
-                f" ({line['reason']})"
+                f"{the_butt(line['from'])}, {days}; skip if more than "
+                f"{line['skip_after_mm']} mm falls first ({line['reason']})"
             )
         else:
             lines.append(f"  leave {spoken(line['bed'])} dry: {line['reason']}")

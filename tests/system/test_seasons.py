@@ -9,13 +9,11 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from email import message_from_bytes, policy
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import pytest
 
 from steepwell.garden.tables import config_dir
-
-if TYPE_CHECKING:
 
 pytestmark = pytest.mark.mosquitto
 
@@ -47,9 +45,7 @@ class Season:
 
 
 @pytest.fixture(scope="module")
-def seasons(
-    brussels_csv: Path, tmp_path_factory: pytest.TempPathFactory
-) -> dict[int, Season]:
+def seasons(brussels_csv: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[int, Season]:
     folder = tmp_path_factory.mktemp("seasons")
     running = {year: _start(brussels_csv, year, folder / str(year)) for year in (1976, 1981)}
     told = {year: process.communicate(timeout=500) for year, process in running.items()}
