@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -27,6 +29,48 @@ def test_the_coefficient_of_a_day(day: float, kc: float) -> None:
 @pytest.mark.parametrize(("day", "depth"), [(-3, 0.1), (0, 0.1), (25, 0.35), (50, 0.6), (90, 0.6)])
 def test_roots_grow_until_mid_season(day: float, depth: float) -> None:
     assert BEAN.root_depth_m(day) == pytest.approx(depth)  # by hand, linear over 50 days
+
+
+@pytest.mark.parametrize(
+    ("day", "kcb"),
+    # By hand: level, half way up from 0.15, level, half way down, held.
+    [(-5, 0.15), (20, 0.15), (35, 0.575), (50, 1.0), (80, 1.0), (85, 0.9), (120, 0.8)],
+)
+def test_the_basal_coefficient_of_a_day(day: float, kcb: float) -> None:
+    assert BEAN.kcb_on(day) == pytest.approx(kcb)
+
+
+@pytest.mark.parametrize(
+    ("day", "height"), [(0, 0.06), (20, 0.06), (35, 0.23), (50, 0.4), (85, 0.4), (120, 0.4)]
+)
+def test_a_crop_grows_with_its_coefficient_and_does_not_shrink(day: float, height: float) -> None:
+    # FAO-56, Annex 8, p. 277: Kcb over Kcb mid times the full height, by hand for 0.4 m.
+    assert BEAN.height_on(day) == pytest.approx(height)
+
+
+@given(day=st.floats(-10.0, 200.0))
+def test_the_dual_curve_lies_under_the_single_one(day: float) -> None:
+    assert 0.0 <= BEAN.kcb_on(day) <= BEAN.kc_on(day)
+
+
+@pytest.mark.parametrize(
+    ("initial", "named", "expected"), [(0.5, None, 0.15), (0.1, None, 0.1), (0.4, 0.3, 0.3)]
+)
+def test_the_basal_coefficient_of_the_start(
+    initial: float, named: float | None, expected: float
+) -> None:
+    # FAO-56, Table 17, p. 137: 0.15 for annual crops; strawberries 0.30, p. 138.
+    crop = CropCurve(
+        stage_days=(20, 30, 30, 10), kc=(initial, 1.0, 0.9), root_m=(0.1, 0.6), kcb_initial=named
+    )
+    assert crop.kcb_on(0.0) == pytest.approx(expected)
+
+
+def test_a_crop_that_never_transpires_stands_all_the_same() -> None:
+    crop = CropCurve(
+        stage_days=(20, 30, 30, 10), kc=(0.0, 0.0, 0.0), root_m=(0.1, 0.6), height_m=0.5
+    )
+    assert crop.height_on(0.0) == pytest.approx(0.5)
 
 
 @pytest.mark.parametrize(
@@ -78,13 +122,15 @@ def test_a_cover_beyond_the_surface_is_refused(cover: float) -> None:
         ({"root_m": (0.7, 0.6)}, "roots"),
         ({"kcb": (1.2, 0.8)}, "kcb"),
         ({"kcb": (1.0, -0.8)}, "kcb"),
+        ({"kcb_initial": 0.6}, "kcb"),
+        ({"height_m": 0.0}, "above 0 m"),
     ],
 )
-def test_a_crop_that_cannot_be_is_refused(change: dict[str, tuple[float, ...]], named: str) -> None:
-    sound: dict[str, tuple[float, ...]] = {
+def test_a_crop_that_cannot_be_is_refused(change: dict[str, Any], named: str) -> None:
+    sound: dict[str, Any] = {
         "stage_days": (20, 30, 30, 10),
         "kc": (0.5, 1.05, 0.9),
         "root_m": (0.1, 0.6),
     }
     with pytest.raises(ValueError, match=named):
-        CropCurve(**(sound | change))  # type: ignore[arg-type]
+        CropCurve(**(sound | change))

@@ -49,7 +49,12 @@ class Crop(_Entry):
     def curve(self) -> CropCurve:
         """The crop as the model sees it."""
         return CropCurve(
-            stage_days=self.stage_days, kc=self.kc, kcb=self.kcb[1:], root_m=self.root_m
+            stage_days=self.stage_days,
+            kc=self.kc,
+            root_m=self.root_m,
+            kcb=self.kcb[1:],
+            kcb_initial=self.kcb[0],
+            height_m=self.height_m,
         )
 
 

@@ -15,13 +15,15 @@ if TYPE_CHECKING:
 # The smallest difference between Kc and Kcb of a vegetable in Tables 12 and 17 of FAO-56: a crop
 # without a published basal coefficient is promised no more from mulch than the least of them.
 LEAST_EVAPORATION_KC = 0.05
+# Table 17: the basal coefficient of nearly bare ground, the same for all crops sown each year.
+BARE_GROUND_KCB = 0.15
 # Soil evaporation falls by 5 % for each 10 % of the surface covered.
 MULCH_EFFECT = 0.5
 
 
 @dataclass(frozen=True, slots=True)
 class CropCurve:
-    """The single crop coefficient and the root depth of a crop along its four stages.
+    """The crop coefficients, the height and the root depth of a crop along its four stages.
 
     Parameters
     ----------
@@ -34,12 +36,16 @@ class CropCurve:
         Depth of the roots at planting and from mid-season on [m].
     kcb
         Basal crop coefficient in mid-season and at the end [-]; None takes 0.05 off ``kc``.
+    kcb_initial
+        Basal crop coefficient in the initial stage [-]; None is 0.15, or ``kc`` where that is less.
+    height_m
+        Height of the standing crop [m]; most low vegetables grow to 0.3 to 0.6 m.
 
     Raises
     ------
     ValueError
-        If a stage is shorter than a day, a coefficient is negative or basal above ``kc``, or the
-        roots are not deeper than nothing or grow upwards.
+        If a stage is shorter than a day, a coefficient is negative or basal above ``kc``, the
+        roots are not deeper than nothing or grow upwards, or the crop has no height.
 
     References
     ----------
@@ -50,6 +56,8 @@ class CropCurve:
     kc: tuple[float, float, float]
     root_m: tuple[float, float]
     kcb: tuple[float, float] | None = None
+    kcb_initial: float | None = None
+    height_m: float = 0.4
 
     def __post_init__(self) -> None:
         if min(self.stage_days) < 1:
@@ -58,8 +66,10 @@ class CropCurve:
             raise ValueError(f"a crop coefficient cannot be negative: {self.kc}")
         if not 0.0 < self.root_m[0] <= self.root_m[1]:
             raise ValueError(f"roots must start above 0 m and not shrink: {self.root_m}")
-        if any(not 0.0 <= basal <= kc for basal, kc in zip(self._kcb, self.kc[1:], strict=True)):
-            raise ValueError(f"kcb {self.kcb} must lie between 0 and kc {self.kc[1:]}")
+        if any(not 0.0 <= basal <= kc for basal, kc in zip(self._kcb, self.kc, strict=True)):
+            raise ValueError(f"kcb {self._kcb} must lie between 0 and kc {self.kc}")
+        if not self.height_m > 0.0:
+            raise ValueError(f"a crop must stand above 0 m, not {self.height_m}")
 
     @property
     def length_d(self) -> int:
@@ -67,11 +77,12 @@ class CropCurve:
         return sum(self.stage_days)
 
     @property
-    def _kcb(self) -> tuple[float, float]:
+    def _kcb(self) -> tuple[float, float, float]:
+        initial, mid, end = self.kc
+        first = min(BARE_GROUND_KCB, initial) if self.kcb_initial is None else self.kcb_initial
         if self.kcb is not None:
-            return self.kcb
-        _, mid, end = self.kc
-        return max(mid - LEAST_EVAPORATION_KC, 0.0), max(end - LEAST_EVAPORATION_KC, 0.0)
+            return first, *self.kcb
+        return first, max(mid - LEAST_EVAPORATION_KC, 0.0), max(end - LEAST_EVAPORATION_KC, 0.0)
 
     @property
     def _corners(self) -> Array:
@@ -118,9 +129,53 @@ class CropCurve:
         ----------
         Allen et al. (1998), FAO Irrigation and Drainage Paper 56, ch. 10, p. 196 to 198.
         """
-        mid, end = self._kcb
+        _, mid, end = self._kcb
         basal: Values = np.interp(day, self._corners, [0.0, mid, mid, end])
         return basal
+
+    def kcb_on(self, day: Values) -> Values:
+        """Return the basal crop coefficient of a day, for the dual coefficient.
+
+        Parameters
+        ----------
+        day
+            Days since planting; before it the initial value holds, after the last stage the
+            value at the end [d].
+
+        Returns
+        -------
+        float or array
+            Basal crop coefficient Kcb: what the crop draws while the soil surface is dry [-].
+
+        References
+        ----------
+        Allen et al. (1998), FAO Irrigation and Drainage Paper 56, eq. 66 on Kcb, p. 132 and 141.
+        """
+        initial, mid, end = self._kcb
+        kcb: Values = np.interp(day, self._corners, [initial, mid, mid, end])
+        return kcb
+
+    def height_on(self, day: Values) -> Values:
+        """Return how high the crop stands on a day.
+
+        Parameters
+        ----------
+        day
+            Days since planting [d].
+
+        Returns
+        -------
+        float or array
+            Height, growing with Kcb to full height at mid-season and kept from there on [m].
+
+        References
+        ----------
+        Allen et al. (1998), FAO Irrigation and Drainage Paper 56, Annex 8, Box 8.1, note 3, p. 277.
+        """
+        initial, mid, _ = self._kcb
+        least = self.height_m * min(initial / mid, 1.0) if mid > 0.0 else self.height_m
+        height: Values = np.interp(day, self._corners[:2], [least, self.height_m])
+        return height
 
     def root_depth_m(self, day: Values) -> Values:
         """Return how deep the crop roots on a day.
