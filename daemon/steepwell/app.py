@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
     from steepwell.clock import Clock
     from steepwell.garden.garden import Garden
-    from steepwell.store.notices import NoticeEvent
+    from steepwell.store.notices import NoticeEvent, StandingNotice
 
 _LOG = logging.getLogger(__name__)
 Json = dict[str, Any]
@@ -179,12 +179,13 @@ class Daemon:
             return self._failed(job, error, now)
         outlook, plan = answer["outlook"], answer["plan"]
         findings = [finding_from(raw) for raw in answer["findings"]]
-        kinds = frozenset({SHORTFALL, RUNNING_DRY, READY, f"{WORKER}"})
+        kinds = frozenset({SHORTFALL, RUNNING_DRY, READY, WORKER})
+        standing = self._store.notices.standing()
         with self._store.transaction():
             if outlook is not None:
                 self._store.results.save("outlook", now, outlook)
             self._store.results.save("plan", now, plan)
-            events = self._tell(findings, kinds, now)
+            events = self._tell(findings, kinds, standing, now)
             self._store.ledger.finish(job.job, job.period)
         self._post(posted_figures(self._garden, outlook, plan, now))
         self._post_notices(events)
@@ -213,7 +214,7 @@ class Daemon:
         if not findings:
             findings = silent_sensors(self._garden, heard, self._first_run or now, now, stand=stand)
         with self._store.transaction():
-            events = self._tell(findings, frozenset({SILENT, BROKER}), now)
+            events = self._tell(findings, frozenset({SILENT, BROKER}), standing, now)
             self._store.ledger.finish(job.job, job.period)
         self._post_notices(events)
         return Done(job.job, job.period, notices=[_json(event) for event in events])
@@ -221,19 +222,26 @@ class Daemon:
     def _failed(self, job: Due, error: WorkerError, now: datetime) -> Done:
         """Tell that a job failed; what it made last time stays, and it is tried next period."""
         _LOG.error("%s failed: %s", job.job, error)
+        findings = [worker_failed(job.job, str(error))]
+        standing = self._store.notices.standing()
         with self._store.transaction():
-            events = self._tell([worker_failed(job.job, str(error))], frozenset({WORKER}), now)
+            events = self._tell(findings, frozenset({WORKER}), standing, now)
             self._store.ledger.finish(job.job, job.period)
         self._post_notices(events)
         return Done(job.job, job.period, notices=[_json(event) for event in events])
 
     def _tell(
-        self, findings: Sequence[Finding], kinds: frozenset[str], now: datetime
+        self,
+        findings: Sequence[Finding],
+        kinds: frozenset[str],
+        standing: Sequence[StandingNotice],
+        now: datetime,
     ) -> list[NoticeEvent]:
-        events = events_of(findings, self._store.notices.standing(), kinds, now)
-        self._store.notices.record(events)
-        if self._mailer is not None:
-            put_digests(self._garden, self._store, events, now)
+        events = events_of(findings, standing, kinds, now)
+        if events:
+            self._store.notices.record(events)
+            if self._mailer is not None:
+                put_digests(self._garden, self._store, events, now)
         return events
 
     def _post_notices(self, events: Sequence[NoticeEvent]) -> None:
