@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from steepwell.model.catchment import fill_and_spill, runoff_l
+from steepwell.model.catchment import after_first_flush_mm, capped_l, fill_and_spill, runoff_l
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -45,6 +45,73 @@ def test_a_roof_that_cannot_be_is_refused(change: dict[str, float]) -> None:
     sound = {"area_m2": 40.0, "share": 0.5, "runoff_coefficient": 0.9}
     with pytest.raises(ValueError, match=r"cannot be negative|must lie"):
         runoff_l(5.0, **(sound | change))
+
+
+@pytest.mark.parametrize(
+    ("rain", "passed"),
+    # By hand, 1 mm led away once it has been dry for three hours.
+    [
+        ([3.0, 2.0, 0.0, 0.0, 1.0], [2.0, 2.0, 0.0, 0.0, 1.0]),
+        ([3.0, 0.0, 0.0, 0.0, 1.5], [2.0, 0.0, 0.0, 0.0, 0.5]),
+        ([0.4, 0.4, 0.4], [0.0, 0.0, 0.2]),
+        ([0.4, 0.0, 0.4, 0.0, 0.4], [0.0, 0.0, 0.0, 0.0, 0.2]),
+        ([0.4, 0.0, 0.0, 0.0, 0.8], [0.0, 0.0, 0.0, 0.0, 0.0]),
+        ([0.0, 0.0, 5.0], [0.0, 0.0, 4.0]),
+    ],
+)
+def test_the_first_rain_of_an_event_is_led_away(rain: list[float], passed: list[float]) -> None:
+    computed = after_first_flush_mm(np.array(rain), flush_mm=1.0, dry_hours=3.0)
+    assert computed == pytest.approx(passed)
+
+
+def test_days_and_members_flush_each_for_itself() -> None:
+    rain = np.array([[5.0, 0.0], [5.0, 0.0], [0.0, 5.0]])
+    computed = after_first_flush_mm(rain, flush_mm=1.0, dry_hours=72.0, step_hours=24.0)
+    assert computed == pytest.approx(np.array([[4.0, 0.0], [5.0, 0.0], [0.0, 4.0]]))
+
+
+@given(
+    rain=st.lists(st.floats(0.0, 20.0), min_size=1, max_size=30),
+    flush=st.floats(0.0, 3.0),
+    dry_hours=st.floats(0.0, 12.0),
+)
+def test_no_more_is_led_away_than_one_flush_an_event(
+    rain: list[float], flush: float, dry_hours: float
+) -> None:
+    computed = after_first_flush_mm(np.array(rain), flush_mm=flush, dry_hours=dry_hours)
+    lost = np.array(rain) - computed
+    assert np.all(lost >= 0.0)
+    assert np.all(lost <= flush + 1e-12)
+    assert computed.sum() >= sum(rain) - flush * len(rain) - 1e-9
+
+
+@pytest.mark.parametrize(
+    ("inflow", "passed"),
+    # By hand: 5 L a minute for two hours are 600 L.
+    [(100.0, 100.0), (600.0, 600.0), (900.0, 600.0)],
+)
+def test_a_downpipe_takes_only_so_much(inflow: float, passed: float) -> None:
+    assert capped_l(inflow, most_l_min=5.0, rain_hours=2.0) == pytest.approx(passed)
+
+
+@pytest.mark.parametrize(
+    ("change", "named"),
+    [
+        ({"flush_mm": -1.0}, "cannot be"),
+        ({"dry_hours": -1.0}, "cannot be"),
+        ({"step_hours": 0.0}, "cannot be"),
+    ],
+)
+def test_a_flush_that_cannot_be_is_refused(change: dict[str, float], named: str) -> None:
+    sound = {"flush_mm": 1.0, "dry_hours": 3.0, "step_hours": 1.0}
+    with pytest.raises(ValueError, match=named):
+        after_first_flush_mm(np.ones(3), **(sound | change))
+
+
+@pytest.mark.parametrize(("most", "hours"), [(0.0, 2.0), (-1.0, 2.0), (5.0, -1.0)])
+def test_a_downpipe_that_cannot_be_is_refused(most: float, hours: float) -> None:
+    with pytest.raises(ValueError, match="cannot be"):
+        capped_l(100.0, most_l_min=most, rain_hours=hours)
 
 
 def fill(

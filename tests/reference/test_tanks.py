@@ -11,7 +11,7 @@ import math
 import numpy as np
 import pytest
 
-from steepwell.model.catchment import runoff_l
+from steepwell.model.catchment import after_first_flush_mm, runoff_l
 from steepwell.model.geometry import ConeFrustum
 from steepwell.model.geometry_curved import Barrel, HorizontalCylinder
 
@@ -99,3 +99,30 @@ def test_a_millimetre_on_a_square_metre_is_a_litre() -> None:
     # By definition.
     litres = runoff_l(1.0, area_m2=1.0, share=1.0, runoff_coefficient=1.0, wetting_loss_mm=0.0)
     assert litres == 1.0
+
+
+def test_a_store_of_five_percent_of_the_yield() -> None:
+    # A worked value of the intermediate approach of BS 8515, from a secondary text: 125 m2, 650 mm,
+    # yield 0.8, filter 0.95: 5 % of the annual yield are 3,087.5 L.
+    yearly = runoff_l(
+        650.0,
+        area_m2=125.0,
+        share=1.0,
+        runoff_coefficient=0.8,
+        wetting_loss_mm=0.0,
+        filter_efficiency=0.95,
+    )
+    assert 0.05 * yearly == pytest.approx(3087.5)
+
+
+def test_a_first_flush_of_a_gallon_for_a_hundred_square_feet() -> None:
+    # Texas Manual on Rainwater Harvesting, 3rd ed. (2005), from a secondary text: 1 US gallon for
+    # 100 square feet, which is 0.407 mm. Gallon and foot by definition.
+    gallon_l, roof_m2 = 231.0 * 0.0254**3 * 1000.0, 100.0 * 0.3048**2
+    flush_mm = gallon_l / roof_m2
+    assert flush_mm == pytest.approx(0.407, abs=5e-4)
+    passed = after_first_flush_mm(np.array([2.0, 5.0]), flush_mm=flush_mm, dry_hours=6.0)
+    kept_l = runoff_l(
+        float(passed.sum()), area_m2=roof_m2, share=1.0, runoff_coefficient=1.0, wetting_loss_mm=0.0
+    )
+    assert kept_l == pytest.approx(7.0 * roof_m2 - gallon_l)
