@@ -149,7 +149,7 @@ def _raw(options: argparse.Namespace) -> Json:
 
 def _value(key: str, text: str, quantity: Kind | None) -> object:
     if key == "withdraws":
-        if not text.isdigit():
+        if not text.isdecimal():
             raise CommandError(f"{text!r} is no number of an entry; notes answer with theirs")
         return int(text)
     if quantity is None:

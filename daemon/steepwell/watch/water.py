@@ -103,6 +103,7 @@ def running_dry(
     dry = above_tap_l < line
     if not dry and soon < (SOON_CLEARED_BELOW if stands else SOON_RAISED_AT):
         return None
+    over_l = garden.dry_line_l * DRY_CLEARED_AT_LINES
     return Finding(
         kind=RUNNING_DRY,
         subject="water",
@@ -113,8 +114,7 @@ def running_dry(
         text=(
             f"There are {_litres(above_tap_l)} L above the taps. Keep them for what wilts at dawn "
             "and for seedlings. If local orders allow it, tap water on the soil will do; it needs "
-            f"no standing for beds. It is over when {_litres(garden.dry_line_l * DRY_CLEARED_AT_LINES)} "
-            "L are there again."
+            f"no standing for beds. It is over when {_litres(over_l)} L are there again."
         ),
         figures={"above_tap_l": round(above_tap_l, 1), "p_dry_soon": soon},
     )
