@@ -115,9 +115,16 @@ def run_devices(
     world = world_on(garden, weather, today, last=max(weather), seed=seed)
     pace = _Pace(start, speed, ended)
     network = Network(host, port)
-    fleet = Fleet(garden, world, network, seed)
+    fleet = Fleet(garden, world, seed)
+    for client_id in fleet.client_ids:
+        network.add(client_id)
+
+    def report(moment: datetime) -> None:
+        network.send(fleet.messages(moment))
+        told(moment, len(fleet.devices))
+
     with network:
-        told(start, fleet.report(start))
+        report(start)
         while today in weather:
             hours = hours_of_day(weather, today, garden.garden, seed)
             world.begin_day(hours[0].start)
@@ -127,7 +134,7 @@ def run_devices(
                         continue
                     if pace.ended_before(moment):
                         return
-                    told(moment, fleet.report(moment))
+                    report(moment)
             today += timedelta(days=1)
 
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import contextlib
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from selectors import EVENT_READ, DefaultSelector
 from time import monotonic
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING, NamedTuple, Self
 
 import paho.mqtt.client as mqtt
 from paho.mqtt.enums import CallbackAPIVersion
@@ -24,6 +24,14 @@ CONNECTED_WITHIN_S = 10.0
 _TEND_EVERY_S = 0.5
 
 Heard = Callable[[bytes], None]
+
+
+class Message(NamedTuple):
+    """A payload on a topic, and the client that sends it."""
+
+    client_id: str
+    topic: str
+    payload: bytes
 
 
 class Client:
@@ -84,16 +92,20 @@ class Network:
 
     def __init__(self, host: str, port: int) -> None:
         self._where = (host, port)
-        self._clients: list[Client] = []
+        self._clients: dict[str, Client] = {}
         self._selector = DefaultSelector()
         self._ended = threading.Event()
         self._thread = threading.Thread(target=self._serve, name="simulated-network")
 
     def add(self, client_id: str) -> Client:
         """Return a new client that connects when the context is entered."""
-        client = Client(client_id)
-        self._clients.append(client)
-        return client
+        self._clients[client_id] = Client(client_id)
+        return self._clients[client_id]
+
+    def send(self, messages: Sequence[Message]) -> None:
+        """Let each client send its message; while the broker is away they are kept."""
+        for message in messages:
+            self._clients[message.client_id].publish(message.topic, message.payload)
 
     def __enter__(self) -> Self:
         """Connect every client.
@@ -105,7 +117,7 @@ class Network:
         """
         host, port = self._where
         try:
-            for client in self._clients:
+            for client in self._clients.values():
                 client.mqtt.connect(host, port)
         except OSError as error:
             self._hang_up()
@@ -115,7 +127,10 @@ class Network:
             ) from None
         self._thread.start()
         until = monotonic() + CONNECTED_WITHIN_S
-        waits = (client.connected.wait(max(0.0, until - monotonic())) for client in self._clients)
+        waits = (
+            client.connected.wait(max(0.0, until - monotonic()))
+            for client in self._clients.values()
+        )
         if not all(waits):
             self._close()
             raise BrokerError(
@@ -138,7 +153,7 @@ class Network:
         self._hang_up()
 
     def _hang_up(self) -> None:
-        for client in self._clients:
+        for client in self._clients.values():
             client.mqtt.disconnect()
         self._selector.close()
 
@@ -154,11 +169,11 @@ class Network:
 
     def _tend(self) -> None:
         """Keep connections alive, bring back lost ones, and watch the sockets they have now."""
-        for client in self._clients:
+        for client in self._clients.values():
             if client.watched is not None and client.mqtt.socket() is not client.watched:
                 self._selector.unregister(client.watched)
                 client.watched = None
-        for client in self._clients:
+        for client in self._clients.values():
             if client.mqtt.socket() is None:
                 with contextlib.suppress(OSError):
                     client.mqtt.reconnect()

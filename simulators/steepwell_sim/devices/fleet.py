@@ -1,4 +1,4 @@
-"""All the devices of a garden, each a client of the broker."""
+"""All the devices of a garden: what each of them says, and as which client."""
 
 from __future__ import annotations
 
@@ -6,13 +6,13 @@ from typing import TYPE_CHECKING
 
 from steepwell_sim.devices.instruments import Instrument
 from steepwell_sim.devices.payloads import as_json, as_number, as_senml
+from steepwell_sim.network import Message
 
 if TYPE_CHECKING:
     from datetime import datetime
 
     from steepwell.garden.garden import Garden
     from steepwell.garden.sensors import Sensor
-    from steepwell_sim.network import Client, Network
     from steepwell_sim.world.world import World
 
 
@@ -25,17 +25,17 @@ class Device:
         Where it speaks.
     instruments
         Its sensors, all with the same kind of payload.
-    client
-        Its way to the broker.
+    client_id
+        Its name at the broker.
     """
 
-    def __init__(self, topic: str, instruments: list[Instrument], client: Client) -> None:
+    def __init__(self, topic: str, instruments: list[Instrument], client_id: str) -> None:
         self.topic = topic
+        self.client_id = client_id
         self._instruments = instruments
-        self._client = client
 
-    def message(self, now: datetime) -> bytes:
-        """Measure, and return the message that says so."""
+    def payload(self, now: datetime) -> bytes:
+        """Measure, and return the payload that says so."""
         figures = [instrument.measure() for instrument in self._instruments]
         match self._instruments[0].sensor.payload:
             case "senml":
@@ -44,10 +44,6 @@ class Device:
                 return as_json(figures, now)
             case "number":
                 return as_number(figures[0])
-
-    def report(self, now: datetime) -> None:
-        """Measure and send."""
-        self._client.publish(self.topic, self.message(now))
 
 
 class Fleet:
@@ -59,13 +55,11 @@ class Fleet:
         Declares the sensors; those that share a topic share a device.
     world
         What they measure.
-    network
-        The network they join, not yet entered.
     seed
         Draws their noise.
     """
 
-    def __init__(self, garden: Garden, world: World, network: Network, seed: int) -> None:
+    def __init__(self, garden: Garden, world: World, seed: int) -> None:
         by_topic: dict[str, list[Sensor]] = {}
         for sensor in garden.sensor:
             by_topic.setdefault(sensor.topic, []).append(sensor)
@@ -73,13 +67,18 @@ class Fleet:
             Device(
                 topic,
                 [Instrument(sensor, world, seed) for sensor in sensors],
-                network.add(f"sim-{garden.name}-{sensors[0].name}"),
+                f"sim-{garden.name}-{sensors[0].name}",
             )
             for topic, sensors in by_topic.items()
         ]
 
-    def report(self, now: datetime) -> int:
-        """Let every device measure and send; return how many messages that makes."""
-        for device in self.devices:
-            device.report(now)
-        return len(self.devices)
+    @property
+    def client_ids(self) -> list[str]:
+        """The name of each device at the broker."""
+        return [device.client_id for device in self.devices]
+
+    def messages(self, now: datetime) -> list[Message]:
+        """Let every device measure, and return what they say."""
+        return [
+            Message(device.client_id, device.topic, device.payload(now)) for device in self.devices
+        ]

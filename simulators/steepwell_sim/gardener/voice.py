@@ -33,11 +33,10 @@ class Voice:
         self._journal_topic = f"steepwell/{garden}/journal"
         client.listen(f"steepwell/{garden}/plan", self._hear_plan)
 
-    def say(self, entries: Sequence[dict[str, Any]]) -> int:
-        """Put entries in the journal; return how many messages that makes."""
+    def say(self, entries: Sequence[dict[str, Any]]) -> None:
+        """Put entries in the journal."""
         for entry in entries:
             self._client.publish(self._journal_topic, json.dumps(entry).encode())
-        return len(entries)
 
     def _hear_plan(self, payload: bytes) -> None:
         self.plan = json.loads(payload) if payload else None

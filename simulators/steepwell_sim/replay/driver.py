@@ -17,6 +17,7 @@ from steepwell.errors import BrokerError
 from steepwell.garden.load import load_garden
 from steepwell_sim.broker import run_broker
 from steepwell_sim.devices.fleet import Fleet
+from steepwell_sim.devices.hub import Hub
 from steepwell_sim.devices.timing import live_through
 from steepwell_sim.gardener.gardener import Gardener
 from steepwell_sim.gardener.notes import EVENING, read_notes, usual_notes
@@ -85,6 +86,7 @@ def replay(options: Options, progress: Progress) -> dict[str, Any]:
         results.whole("world", _true_garden(options, garden, world))
         clock = ReplayClock(local_midnight(options.first, garden.garden.zone))
         daemon = _started(running, garden, clock, options, results.mail_folder)
+        fleet = Fleet(garden, world, options.seed)
         network = Network(broker.host, broker.port)
         season = _Season(
             options=options,
@@ -93,7 +95,8 @@ def replay(options: Options, progress: Progress) -> dict[str, Any]:
             world=world,
             clock=clock,
             daemon=daemon,
-            fleet=Fleet(garden, world, network, options.seed),
+            fleet=fleet,
+            hub=running.enter_context(Hub(broker.host, broker.port, fleet.client_ids)),
             gardener=Gardener(world, habit=options.habit, notes=notes),
             voice=Voice(garden.name, network.add(f"sim-{garden.name}-gardener")),
             results=results,
@@ -143,6 +146,7 @@ class _Season:
     clock: ReplayClock
     daemon: Daemon
     fleet: Fleet
+    hub: Hub
     gardener: Gardener
     voice: Voice
     results: Results
@@ -183,16 +187,17 @@ class _Season:
         done = self.gardener.do_what_is_noted(hour.end)
         if local.time() == EVENING:
             done += self.gardener.water(hour.end)
-        self._await(lambda: self.voice.say(done), hour.end)
+        self._await(lambda: self.voice.say(done), len(done), hour.end)
 
     def _report(self, now: datetime) -> None:
         self.clock.set(now)
-        self._await(lambda: self.fleet.report(now), now)
+        messages = self.fleet.messages(now)
+        self._await(lambda: self.hub.send(messages), len(messages), now)
 
-    def _await(self, speak: Callable[[], int], now: datetime) -> None:
+    def _await(self, speak: Callable[[], None], said: int, now: datetime) -> None:
         """Let somebody speak and wait until the daemon has stored what was said."""
         before = self.daemon.settled()
-        said = speak()
+        speak()
         if said and not self.daemon.wait_settled(before + said, SETTLED_WITHIN_S):
             raise BrokerError(
                 f"The daemon has not stored the messages of {now:%Y-%m-%d %H:%M} within "
