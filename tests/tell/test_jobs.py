@@ -174,6 +174,7 @@ def test_water_and_feed_are_brought_together_by_turns(
     lines = [
         water(bed="beans"),
         water(bed="kale"),
+        water(bed="leeks"),
         water(bed="peas", **{"from": "south"}),
         water(bed="pots", cans=0.5, litres=4.5, days=["2031-06-09"]),
     ]
@@ -181,7 +182,7 @@ def test_water_and_feed_are_brought_together_by_turns(
     found = the_jobs(garden, plan(water=lines, feed=feeds))
     assert [job.do for job in found] == [
         "Feed bed 0, bed 1 and bed 2",
-        "Water beans and kale",
+        "Water beans, kale and leeks",
         "Water peas, 2½ cans each time",
         "Water pots, half a can",
     ]
