@@ -67,12 +67,15 @@ def outlook_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json
     outlook = make_outlook(garden, state, record, entries, seed=seed) if record else None
     document = outlook.document if outlook else None
     stand = {notice.kind for notice in store.notices.standing()}
-    dry = running_dry(garden, above_tap_l(garden, state), document, stands=RUNNING_DRY in stand)
+    in_hand_l = above_tap_l(garden, state)
+    dry = running_dry(garden, in_hand_l, document, stands=RUNNING_DRY in stand)
     findings: list[Finding | None] = [dry]
     if outlook is not None and document is not None:
         chance = chance_of_dry(garden, outlook.futures, AHEAD_D)
         findings.append(
-            shortfall_ahead(document, chance, stands=SHORTFALL in stand, runs_dry=dry is not None)
+            shortfall_ahead(
+                document, in_hand_l, chance, stands=SHORTFALL in stand, runs_dry=dry is not None
+            )
         )
         findings.extend(vessels_ready(garden, state, document))
     return {

@@ -25,6 +25,7 @@ GARDEN = make_garden()
 # A can of 9 L is more than 2 % of 200 L.
 LINE_L = 9.0
 LITTLE = 0.001
+IN_HAND_L = 203.0
 
 
 def outlook(*p_dry: float, p10: str | None = "2031-06-20", p50: str | None = None) -> Json:
@@ -32,7 +33,6 @@ def outlook(*p_dry: float, p10: str | None = "2031-06-20", p50: str | None = Non
     chances = [*p_dry, *[0.0] * (60 - len(p_dry))]
     return {
         "days": [(TODAY + timedelta(days=day)).isoformat() for day in range(60)],
-        "butts": [{"now_l": 143.0}, {"now_l": 60.0}],
         "water": {"p_dry": chances, "dry_by": {"p10": p10, "p50": p50, "p90": None}},
     }
 
@@ -55,20 +55,20 @@ def test_a_story_of_a_shortfall() -> None:
     assert 0.0 < CLEARED_BELOW < RAISED_AT < 0.9
     stands = False
     for chance, expected in story:
-        stands = shortfall_ahead(outlook(), chance, stands=stands) is not None
+        stands = shortfall_ahead(outlook(), IN_HAND_L, chance, stands=stands) is not None
         assert stands is expected, chance
 
 
 @pytest.mark.parametrize(("chance", "certainty"), [(0.5, "Possible"), (0.51, "Likely")])
 def test_a_shortfall_is_as_certain_as_its_chance(chance: float, certainty: str) -> None:
     # CAP 1.2, 3.2.2: "Likely" is a chance above about a half, "Possible" one up to it.
-    finding = shortfall_ahead(outlook(), chance, stands=False)
+    finding = shortfall_ahead(outlook(), IN_HAND_L, chance, stands=False)
     assert finding is not None
     assert (finding.certainty, finding.urgency) == (certainty, "Future")
 
 
 def test_a_shortfall_is_about_the_day_a_dry_year_brings() -> None:
-    finding = shortfall_ahead(outlook(p50="2031-07-09"), 0.6, stands=False)
+    finding = shortfall_ahead(outlook(p50="2031-07-09"), IN_HAND_L, 0.6, stands=False)
     assert finding is not None
     assert finding.on == date(2031, 6, 20)
     assert "20 June" in finding.headline
@@ -78,13 +78,13 @@ def test_a_shortfall_is_about_the_day_a_dry_year_brings() -> None:
 
 
 def test_a_shortfall_without_a_day_is_at_the_end_of_what_is_looked_at() -> None:
-    finding = shortfall_ahead(outlook(p10=None), CLEARED_BELOW, stands=True)
+    finding = shortfall_ahead(outlook(p10=None), IN_HAND_L, CLEARED_BELOW, stands=True)
     assert finding is not None
     assert finding.on == TODAY + timedelta(days=AHEAD_D)
 
 
 def test_while_the_butts_run_dry_the_date_of_a_shortfall_is_no_news() -> None:
-    finding = shortfall_ahead(outlook(), 0.9, stands=True, runs_dry=True)
+    finding = shortfall_ahead(outlook(), IN_HAND_L, 0.9, stands=True, runs_dry=True)
     assert finding is not None
     assert finding.on is None
 
@@ -131,7 +131,22 @@ def test_running_dry_is_urgent(
     assert (finding.headline, finding.urgency, finding.certainty) == (headline, urgency, certainty)
     assert finding.severity == "Severe"
     assert finding.figures["above_tap_l"] == above_l
-    assert "27 L" in finding.text
+    assert f"There are {above_l:.0f} L above the taps" in finding.text
+    # Three cans of 9 L; with more than that there, it is the outlook that has to change.
+    assert ("when there are 27 L again" in finding.text) == (above_l < 27.0)
+    assert ("gone within three days" in finding.text) == (above_l >= 27.0)
+
+
+def test_dregs_are_not_to_be_kept_for_anything() -> None:
+    finding = running_dry(GARDEN, 4.4, None, stands=False)
+    assert finding is not None
+    assert finding.text.startswith("Less than half a can is left above the taps. If local orders")
+
+
+def test_where_there_is_no_tap_none_is_advised() -> None:
+    finding = running_dry(make_garden(tap={"available": "no"}), 4.4, None, stands=False)
+    assert finding is not None
+    assert "tap water" not in finding.text
 
 
 def test_without_an_outlook_only_what_is_so_counts() -> None:

@@ -32,7 +32,7 @@ Json = dict[str, Any]
 
 
 def shortfall_ahead(
-    outlook: Json, chance: float, *, stands: bool, runs_dry: bool = False
+    outlook: Json, above_tap_l: float, chance: float, *, stands: bool, runs_dry: bool = False
 ) -> Finding | None:
     """Find out whether the butts may run dry within six weeks.
 
@@ -40,6 +40,8 @@ def shortfall_ahead(
     ----------
     outlook
         The outlook document.
+    above_tap_l
+        Water above the taps now [L].
     chance
         Share of its members that run dry within ``AHEAD_D`` days [-].
     stands
@@ -57,7 +59,6 @@ def shortfall_ahead(
         return None
     by = water["dry_by"]
     on = date.fromisoformat(by["p10"] or outlook["days"][AHEAD_D])
-    in_hand_l = sum(butt["now_l"] for butt in outlook["butts"])
     return Finding(
         kind=SHORTFALL,
         subject="water",
@@ -66,10 +67,10 @@ def shortfall_ahead(
         certainty="Likely" if chance > LIKELY_ABOVE else "Possible",
         headline=f"Water may run out from about {_day(on)} on",
         text=(
-            f"There are {_litres(in_hand_l)} L in the butts. At the use the beds ask for, and with "
-            f"as little rain as one year in ten brings, they are dry about {_day(on)}; the chance "
+            f"There are {_litres(above_tap_l)} L above the taps. As you water now, and with as "
+            f"little rain as one year in ten brings, they last to about {_day(on)}; the chance "
             f"that they run dry within six weeks is {chance:.0%}. Water only the beds the plan "
-            "names, in the evening, and mulch open rows while the soil is moist. It is over when "
+            "names, in the evening, and mulch open rows while the soil is moist. This is over when "
             f"the chance falls under {CLEARED_BELOW:.0%}."
         ),
         figures={"p_dry": chance, "within_d": AHEAD_D, "dry_by": by},
@@ -111,13 +112,35 @@ def running_dry(
         severity="Severe",
         certainty="Observed" if dry else "Likely",
         headline="The butts are dry" if above_tap_l < garden.dry_line_l else "The butts run dry",
-        text=(
-            f"There are {_litres(above_tap_l)} L above the taps. Keep them for what wilts at dawn "
-            "and for seedlings. If local orders allow it, tap water on the soil will do; it needs "
-            f"no standing for beds. It is over when {_litres(over_l)} L are there again."
+        text=" ".join(
+            (_left(garden, above_tap_l, over_l), *_instead(garden), _over(above_tap_l, over_l))
         ),
         figures={"above_tap_l": round(above_tap_l, 1), "p_dry_soon": soon},
     )
+
+
+def _left(garden: Garden, above_tap_l: float, over_l: float) -> str:
+    if above_tap_l < garden.can.size / 2:
+        return "Less than half a can is left above the taps."
+    soon = "; as you water now, they are gone within three days" if above_tap_l >= over_l else ""
+    return (
+        f"There are {_litres(above_tap_l)} L above the taps{soon}. Keep them for what wilts at "
+        "dawn and for seedlings."
+    )
+
+
+def _instead(garden: Garden) -> tuple[str, ...]:
+    if garden.tap.available == "no":
+        return ()
+    return (
+        "If local orders allow it, tap water on the soil will do; it needs no standing for beds.",
+    )
+
+
+def _over(above_tap_l: float, over_l: float) -> str:
+    if above_tap_l >= over_l:
+        return "This is over when they last longer again."
+    return f"This is over when there are {_litres(over_l)} L again."
 
 
 def above_tap_l(garden: Garden, state: State) -> float:
