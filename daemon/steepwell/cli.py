@@ -50,8 +50,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     """
     options = _parser().parse_args(argv)
     logging.basicConfig(
-        level=logging.INFO, format="%(asctime)s %(levelname)s %(message)s", stream=sys.stderr
+        level=logging.WARNING, format="%(asctime)s %(levelname)s %(message)s", stream=sys.stderr
     )
+    logging.getLogger("steepwell").setLevel(logging.INFO)
     try:
         options.command(options)
     except SteepwellError as error:

@@ -27,8 +27,28 @@ def check_report(garden: Garden) -> Json:
         "counts": {
             kind: len(getattr(garden, kind)) for kind in ("roof", "butt", "vessel", "bed", "sensor")
         },
+        "remarks": _remarks(garden),
         "defaults": _defaults(garden, ""),
     }
+
+
+def _remarks(garden: Garden) -> list[str]:
+    """Return what is no fault of the file but keeps something from working."""
+    remarks = []
+    if garden.weather_record is None:
+        remarks.append("There is no [weather_record]: there will be no outlook.")
+    elif not garden.path(garden.weather_record.daily).is_file():
+        remarks.append(
+            f"{garden.weather_record.daily} is not there yet: no outlook until it is put beside "
+            "the garden file."
+        )
+    if garden.sensor and garden.broker is None:
+        remarks.append("There are sensors and no [broker]: they are not heard.")
+    if garden.told.people and garden.told.mail is None:
+        remarks.append("There are people to tell and no [told.mail]: they are told nothing.")
+    unused = [name for name in ("mirror", "page") if getattr(garden, name) is not None]
+    remarks += [f"[{name}] is understood but does nothing in this version." for name in unused]
+    return remarks
 
 
 def check_screen(report: Json) -> str:
@@ -38,6 +58,7 @@ def check_screen(report: Json) -> str:
         f"{report['garden']}: no faults.",
         f"{counts}; {report['capacity_l']:,.0f} L of butts.",
     ]
+    lines += report["remarks"]
     if report["defaults"]:
         lines += ["Taken by default:"]
         lines += [f"  {key} = {value}" for key, value in report["defaults"].items()]
