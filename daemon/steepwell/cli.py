@@ -109,7 +109,7 @@ def _run(options: argparse.Namespace) -> None:
         signal.signal(name, lambda *_: stopped.set())
     daemon.start()
     daemon.serve()
-    logging.getLogger(__name__).info("looking after %s", garden.name)
+    logging.getLogger("steepwell").info("looking after %s", garden.name)
     if options.json:
         _say_json({"garden": garden.name, "running": True})
     stopped.wait()
