@@ -1,0 +1,147 @@
+"""What was done or read off, noted by a command and kept in the journal."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from steepwell.clock import WallClock
+from steepwell.garden.load import load_garden
+from steepwell.store.store import garden_store_url, open_store
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from tests.commands.answers import Command
+
+    from steepwell.store.entries import Entry
+
+Json = dict[str, Any]
+
+DAY = timedelta(days=1)
+STARTED = ("steep-started", "nettle", "nettle", "comfrey", "--water", "50 L", "--at")
+
+
+def entries_of(path: Path) -> list[Entry]:
+    garden = load_garden(path)
+    with open_store(garden_store_url(garden), garden, read_only=True) as store:
+        return store.journal.entries(WallClock().now())
+
+
+def ago(days: float) -> str:
+    return (WallClock().now() - days * DAY).isoformat(timespec="seconds")
+
+
+@pytest.mark.parametrize(
+    ("words", "figures"),
+    [
+        (("level-read", "north", "3 of 5 full"), {"butt": "north", "litres": 120.0}),
+        (("level-read", "north", "120 L"), {"litres": 120.0}),
+        (("rain-read", "4 mm"), {"mm": 4.0}),
+        (("temperature-read", "nettle", "14 degC"), {"place": "nettle", "celsius": 14.0}),
+        # 59 °F are 15 °C.
+        (("temperature-read", "air", "59 degF"), {"place": "air", "celsius": 15.0}),
+        (("steep-started", "leek", "leek"), {"vessel": "leek", "water_l": None}),
+        (("drawn-off", "nettle", "2 L"), {"vessel": "nettle", "litres": 2.0}),
+        (("vessel-emptied", "nettle"), {"vessel": "nettle"}),
+        (
+            ("fed", "all", "nettle", "30 mL", "--cans", "2"),
+            {"bed": "all", "vessel": "nettle", "feed_ml": 30.0, "cans": 2.0},
+        ),
+        # A tablespoon is 15 mL.
+        (("fed", "all", "nettle", "2 tablespoon"), {"feed_ml": 30.0, "cans": 1.0}),
+        (
+            ("watered", "all", "20 L", "--from", "north"),
+            {"bed": "all", "litres": 20.0, "butt": "north"},
+        ),
+        (("watered", "all", "20 L"), {"butt": None}),
+        (("planted", "all", "tomato"), {"bed": "all", "crop": "tomato"}),
+        (("cleared", "all"), {"bed": "all", "healthy": True}),
+        (("cleared", "all", "--sick"), {"healthy": False}),
+        (("tap-water-added", "north", "50 L"), {"butt": "north", "litres": 50.0}),
+    ],
+)
+def test_note_writes_into_the_journal(
+    garden: Path, steepwell: Command, words: tuple[str, ...], figures: Json
+) -> None:
+    assert steepwell("note", *STARTED, ago(40)).code == 0
+    answer = steepwell("note", *words)
+    assert (answer.code, answer.err) == (0, "")
+    assert answer.out.strip().endswith("(entry 2)")
+    *_, entry = entries_of(garden)
+    assert entry.kind == words[0]
+    written = entry.model_dump()
+    for key, value in figures.items():
+        assert written[key] == (pytest.approx(value) if isinstance(value, float) else value)
+
+
+def test_note_in_json_gives_the_entry_and_its_number(garden: Path, steepwell: Command) -> None:
+    when = ago(2)
+    answer = steepwell("note", "rain-read", "4 mm", "--at", when, "--garden", str(garden), "--json")
+    assert set(answer.json) == {"number", "entry", "changed"}
+    assert answer.json["number"] == 1
+    assert answer.json["entry"]["kind"] == "rain-read"
+    assert datetime.fromisoformat(answer.json["entry"]["at"]) == datetime.fromisoformat(when)
+
+
+def test_a_wrong_note_is_withdrawn_by_its_number(garden: Path, steepwell: Command) -> None:
+    steepwell("note", "watered", "all", "20 L")
+    steepwell("note", "watered", "all", "30 L")
+    answer = steepwell("note", "corrected", "1")
+    assert (answer.code, answer.err) == (0, "")
+    assert "entry 1 is withdrawn" in answer.out
+    assert [entry.id for entry in entries_of(garden)] == [2]
+    again = steepwell("note", "corrected", "1")
+    assert again.code == 1
+    assert "withdrawn already" in again.err
+
+
+@pytest.mark.parametrize(
+    ("code", "words", "told"),
+    [
+        (
+            1,
+            ("level-read", "nort", "half"),
+            "no butt 'nort' in the garden file; did you mean 'north'?",
+        ),
+        (1, ("level-read", "north", "300 L"), "above the top of 'north'; read it again"),
+        (1, ("level-read", "north", "some"), "'some' is no level; say for instance"),
+        (1, ("level-read", "north", "18 cm from the lid"), "only the litres are known"),
+        (1, ("temperature-read", "shed", "14 degC"), "no vessel 'shed'"),
+        (1, ("watered", "beans", "20 L"), "no bed 'beans'"),
+        (1, ("watered", "all", "20 L", "--from", "south"), "no butt 'south'"),
+        (1, ("planted", "all", "tomatoe"), "did you mean 'tomato'?"),
+        (1, ("drawn-off", "leek", "2 L"), "'leek' holds no steep"),
+        (1, ("vessel-emptied", "leek"), "'leek' holds no steep"),
+        (1, ("fed", "all", "leek", "30 mL"), "'leek' holds no steep"),
+        (1, ("fed", "all", "nettle", "30 mL", "--cans", "nan"), "cans should be a finite number"),
+        (1, ("drawn-off", "nettle", "70 L"), "more than 'nettle' holds (60 L)"),
+        (1, ("steep-started", "nettle", "leek"), "note that it was emptied first"),
+        (1, ("drawn-off", "nettle", "-2 L"), "litres should be greater than 0"),
+        (1, ("corrected", "7"), "there is no entry 7 to withdraw"),
+        (1, ("rain-read", "4 mm", "--at", ago(-1)), "is in the future"),
+        (1, ("rain-read", "4 mm", "--at", "2031-05-03T09:00"), "needs its time zone"),
+        (2, ("rain-read", "4 mm", "--at", "yesterday"), "'yesterday' is no time; write"),
+        (2, ("rain-read", "4 L"), "mm: "),
+        (2, ("rain-read", "a lot"), "mm: "),
+        (2, ("watered", "all", "2 gallon"), "us_gallon"),
+        (2, ("corrected", "last"), "'last' is no number of an entry"),
+        (2, ("corrected", "²"), "'²' is no number of an entry"),
+    ],
+)
+def test_a_note_that_cannot_be_is_refused(
+    garden: Path,
+    steepwell: Command,
+    code: int,
+    words: tuple[str, ...],
+    told: str,
+) -> None:
+    steepwell("note", *STARTED, ago(40))
+    answer = steepwell("note", *words)
+    assert (answer.code, answer.out) == (code, "")
+    assert answer.err.startswith("steepwell: ")
+    assert told in answer.err
+    assert len(answer.err.splitlines()) == 1
+    assert [entry.kind for entry in entries_of(garden)] == ["steep-started"]
