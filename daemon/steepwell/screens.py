@@ -203,7 +203,12 @@ def plan_screen(plan: Json) -> str:
     first, last = (date.fromisoformat(text) for text in plan["week"])
     lines = [f"{day(first)} to {day(last)}: {litres(plan['in_hand_l'])} above the taps"]
     for line in plan["water"]:
-        if line["cans"]:
+        if line["daily_l"]:
+            lines.append(
+                f"  water {spoken(line['bed'])}: {litres(line['daily_l'])} every day from "
+                f"{the_butt(line['from'])} ({line['reason']})"
+            )
+        elif line["cans"]:
             days = days_listed([date.fromisoformat(text) for text in line["days"]])
             lines.append(
                 f"  water {spoken(line['bed'])}: {cans(line['cans'])} from "

@@ -226,6 +226,44 @@ def test_both_are_soaked_before_one_gets_more(
     assert (lines["beans"].litres, lines["leeks"].litres) == expected
 
 
+@pytest.mark.parametrize("kind", ["pot", "tray", "greenhouse"])
+@pytest.mark.parametrize(
+    ("wanted_l", "in_hand_l", "daily_l"),
+    [
+        # 2 m²; 20 L a week are 2.9 L a day, given in half litres.
+        (20.0, 200.0, 3.0),
+        # Never more than 7 L/m² a day.
+        (150.0, 200.0, 14.0),
+        # As far as it goes for seven days.
+        (150.0, 60.0, 8.5),
+        (20.0, 3.0, None),
+    ],
+)
+def test_what_no_rain_reaches_has_water_by_the_day(
+    kind: str, wanted_l: float, in_hand_l: float, daily_l: float | None
+) -> None:
+    garden = make_garden(bed=[bed("covered", 2.0, kind=kind)])
+    line = shared(garden, {"covered": wanted_l}, dry("covered"), litres=[in_hand_l])["covered"]
+    assert (line.daily_l, line.litres) == (daily_l, 7 * (daily_l or 0.0))
+    assert (line.cans, line.days) == (0.0, ())
+    assert ("no rain reaches it" in line.reason) == (daily_l is not None)
+
+
+def test_daily_water_comes_off_the_top() -> None:
+    garden = make_garden(bed=[bed("beans", 2.0, priority=2.0), bed("pots", 1.0, kind="pot")])
+    now = (dry("beans", "bean"), dry("pots", "leek"))
+    lines = shared(garden, {"beans": 90.0, "pots": 21.0}, *now, litres=[48.0])
+    assert (lines["pots"].litres, lines["beans"].litres) == (21.0, 27.0)
+
+
+def test_nobody_has_a_second_soaking_before_all_have_had_one() -> None:
+    garden = make_garden(bed=[bed("beans"), bed("leeks")])
+    now = (dry("beans", "bean"), dry("leeks", "leek"))
+    # A soaking of 3 m² is 45 L: two each, and of the third there is one can for the first bed.
+    lines = shared(garden, {"beans": 150.0, "leeks": 150.0}, *now, litres=[189.0])
+    assert (lines["beans"].litres, lines["leeks"].litres) == (99.0, 90.0)
+
+
 def test_a_small_bed_gets_what_is_too_little_for_a_large_one() -> None:
     garden = make_garden(bed=[bed("large", 10.0), bed("small", 1.0)])
     wanted = {"large": 60.0, "small": 9.0}

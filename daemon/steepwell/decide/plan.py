@@ -98,7 +98,7 @@ def _wanted_l(garden: Garden, state: State, outlook: Outlook | None) -> dict[str
 def _water_line(line: Watering) -> Json:
     return {
         "bed": line.bed,
-        "daily_l": None,
+        "daily_l": line.daily_l,
         "cans": line.cans,
         "litres": round(line.litres, 1),
         "days": [day.isoformat() for day in line.days],

@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 LEAST_MM = 5.0
 # A good soaking of a dry bed. While water is short nobody gets more before all have had it.
 SOAKING_MM = 15.0
+# What no rain reaches has its water every day, but no more than a hot day under glass draws.
+MOST_A_DAY_MM = 7.0
+DAYS = 7
 MOST_AT_ONCE_MM = 12.0
 SKIP_AFTER_MM = 10
 SECOND_ROUND_D = 3
@@ -34,15 +37,17 @@ class Watering:
     bed
         The bed.
     cans
-        Cans for the week, in halves.
+        Cans for the week, in halves; none for what is watered by the day.
     litres
-        The same in litres [L].
+        Water for the week [L].
     days
-        The evenings to go round; empty where there is no water for it.
+        The evenings to go round; empty where there is no water for it, or every day is one.
     butt
         The butt to draw from, None where there is none.
     reason
         One sentence for the gardener.
+    daily_l
+        What is given each day, None for what is watered in rounds [L].
     """
 
     bed: str
@@ -51,15 +56,17 @@ class Watering:
     days: tuple[date, ...]
     butt: str | None
     reason: str
+    daily_l: float | None = None
 
 
 def share_water(garden: Garden, state: State, wanted_l: dict[str, float]) -> list[Watering]:
     """Share out the water in hand for a week.
 
-    Beds come in the order of priority times response to dryness, then of dryness. Where there is
-    too little for all, each gets at most a soaking of 15 L/m² before the rest of what they will
-    want this week is given in the same order, until the water is gone. All is in whole or half
-    cans, and never less than 5 L/m² at a time; a bed that wants less than that gets that.
+    Beds come in the order of priority times response to dryness, then of dryness. Pots, trays and
+    greenhouse borders have a daily allowance off the top. Where there is too little for all others,
+    each gets at most a soaking of 15 L/m² before any gets a second one, in the same order, until
+    the water is gone. That is in whole or half cans, and never less than 5 L/m² at a time; a bed
+    that wants less than that gets that.
 
     Parameters
     ----------
@@ -83,13 +90,32 @@ def share_water(garden: Garden, state: State, wanted_l: dict[str, float]) -> lis
     beds = {bed.name: bed for bed in garden.bed}
     asking = [b for b in state.beds if b.crop is not None and wanted_l.get(b.name, 0.0) > 0]
     asking.sort(key=lambda now: _claim(beds[now.name], now), reverse=True)
-    halves = _share_out(garden, [(beds[b.name], wanted_l[b.name]) for b in asking], left)
-    return [
-        _serve(garden, beds[now.name], now, left, halves=halves[now.name], today=state.today)
-        if halves[now.name]
-        else Watering(now.name, 0.0, 0.0, (), None, _without_water(now, butts_dry=butts_dry))
+    lines = {
+        now.name: _by_the_day(beds[now.name], now, left, wanted_l[now.name])
         for now in asking
-    ]
+        if not beds[now.name].rained_on
+    }
+    others = [now for now in asking if now.name not in lines]
+    halves = _share_out(garden, [(beds[b.name], wanted_l[b.name]) for b in others], left)
+    for now in others:
+        lines[now.name] = _in_rounds(
+            garden, beds[now.name], now, left, halves=halves[now.name], today=state.today
+        )
+    return [lines[now.name] or _left_out(now, butts_dry=butts_dry) for now in asking]
+
+
+def _by_the_day(bed: Bed, now: BedNow, left: dict[str, float], wanted_l: float) -> Watering | None:
+    """Return the daily water of a bed that no rain reaches, in half litres."""
+    wanted_a_day = min(wanted_l / DAYS, MOST_A_DAY_MM * bed.area)
+    there_a_day = sum(left.values()) / DAYS
+    daily_l = min(math.ceil(2 * wanted_a_day - ROUNDING), math.floor(2 * there_a_day)) / 2
+    if daily_l <= 0:
+        return None
+    litres = DAYS * daily_l
+    butt = _butt_for(bed, left, litres)
+    _draw(left, butt, litres)
+    reason = f"{_with_water(now, bed)}; no rain reaches it"
+    return Watering(bed.name, 0.0, litres, (), butt, reason, daily_l)
 
 
 def _share_out(
@@ -99,10 +125,11 @@ def _share_out(
     half_can_l = garden.can.size / 2
     in_hand = math.floor(sum(left.values()) / half_can_l + ROUNDING)
     given = {bed.name: 0 for bed, _ in asking}
-    for most_mm in (SOAKING_MM, math.inf):
+    soakings = [math.ceil(wanted_l / (SOAKING_MM * bed.area)) for bed, wanted_l in asking]
+    for soaking in range(1, max(soakings, default=0) + 1):
         for bed, wanted_l in asking:
             least = math.ceil(LEAST_MM * bed.area / half_can_l - ROUNDING)
-            wanted = math.floor(min(wanted_l, most_mm * bed.area) / half_can_l)
+            wanted = math.floor(min(wanted_l, soaking * SOAKING_MM * bed.area) / half_can_l)
             more = min(max(wanted, least) - given[bed.name], in_hand)
             if given[bed.name] + more >= least:
                 given[bed.name] += more
@@ -115,7 +142,7 @@ def _claim(bed: Bed, now: BedNow) -> tuple[float, float]:
     return bed.priority * ky, now.depletion_mm / now.raw_mm
 
 
-def _serve(
+def _in_rounds(
     garden: Garden,
     bed: Bed,
     now: BedNow,
@@ -123,14 +150,16 @@ def _serve(
     *,
     halves: int,
     today: date,
-) -> Watering:
+) -> Watering | None:
+    if not halves:
+        return None
     cans, litres = halves / 2, halves * garden.can.size / 2
     butt = _butt_for(bed, left, litres)
     _draw(left, butt, litres)
     rounds = 2 if litres > MOST_AT_ONCE_MM * bed.area and halves > 1 else 1
     first = today + timedelta(days=0 if now.depletion_mm > now.raw_mm / 2 else 2)
     days = tuple(first + timedelta(days=SECOND_ROUND_D * round_) for round_ in range(rounds))
-    return Watering(bed.name, cans, litres, days, butt, _with_water(now))
+    return Watering(bed.name, cans, litres, days, butt, _with_water(now, bed))
 
 
 def _butt_for(bed: Bed, left: dict[str, float], litres: float) -> str:
@@ -148,17 +177,23 @@ def _draw(left: dict[str, float], butt: str, litres: float) -> None:
         litres -= drawn
 
 
-def _with_water(now: BedNow) -> str:
+def _with_water(now: BedNow, bed: Bed) -> str:
     used = min(round(100 * now.depletion_mm / now.raw_mm, -1), 100)
     if now.depletion_mm > now.raw_mm:
         return "dry already"
     if now.depletion_mm > now.raw_mm / 2:
         return f"it has used about {used:.0f} % of the water it can spare"
+    if not bed.rained_on:
+        return "moist still"
     return "moist still, and dry within the week unless it rains"
 
 
-def _without_water(now: BedNow, *, butts_dry: bool) -> str:
+def _left_out(now: BedNow, *, butts_dry: bool) -> Watering:
     dry = now.depletion_mm > now.raw_mm
     if butts_dry:
-        return "dry, and so are the butts" if dry else "moist still, but the butts are dry"
-    return f"{'dry' if dry else 'moist still'}, but the water goes first to beds that lose more"
+        reason = "dry, and so are the butts" if dry else "moist still, but the butts are dry"
+    else:
+        reason = (
+            f"{'dry' if dry else 'moist still'}, but the water goes first to beds that lose more"
+        )
+    return Watering(now.name, 0.0, 0.0, (), None, reason)
