@@ -22,7 +22,6 @@ from steepwell.watch.machine import BROKER, WORKER, broker_unreachable, worker_f
 from steepwell.watch.silence import SILENT, silent_sensors
 from steepwell.watch.vessels import READY
 from steepwell.watch.water import RUNNING_DRY, SHORTFALL
-from steepwell.worker import finding_from
 from steepwell.workshop import Workshop
 
 if TYPE_CHECKING:
@@ -178,7 +177,7 @@ class Daemon:
         except WorkerError as error:
             return self._failed(job, error, now)
         outlook, plan = answer["outlook"], answer["plan"]
-        findings = [finding_from(raw) for raw in answer["findings"]]
+        findings = [Finding.from_json(raw) for raw in answer["findings"]]
         kinds = frozenset({SHORTFALL, RUNNING_DRY, READY, WORKER})
         standing = self._store.notices.standing()
         with self._store.transaction():

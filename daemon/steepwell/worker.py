@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import json
 import sys
-from dataclasses import asdict
-from datetime import date, datetime
+from datetime import datetime
 from functools import lru_cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from steepwell.decide.plan import make_plan
 from steepwell.errors import SteepwellError
@@ -21,7 +20,6 @@ from steepwell.tell.charts import water_ahead_png
 from steepwell.tell.letter import LetterFacts, compose_letter
 from steepwell.tell.looking_back import LOOKS_BACK, how_it_did
 from steepwell.tell.state import below_taps
-from steepwell.watch.finding import Finding
 from steepwell.watch.vessels import vessels_ready
 from steepwell.watch.water import (
     AHEAD_D,
@@ -31,6 +29,9 @@ from steepwell.watch.water import (
     running_dry,
     shortfall_ahead,
 )
+
+if TYPE_CHECKING:
+    from steepwell.watch.finding import Finding
 
 Json = dict[str, Any]
 
@@ -81,7 +82,7 @@ def outlook_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json
     return {
         "outlook": document,
         "plan": make_plan(garden, state, outlook, entries),
-        "findings": [_finding(found) for found in findings if found is not None],
+        "findings": [found.to_json() for found in findings if found is not None],
     }
 
 
@@ -114,7 +115,11 @@ def letter_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json:
             outlook, dry_line_l=garden.dry_line_l, below_taps_l=below_taps(garden)
         )
     first_week = store.results.latest("letter", now) is None and not store.readings.latest(now)
-    looking_back = how_it_did(store.results.latest("outlook", now - LOOKS_BACK), outlook)
+    looking_back = how_it_did(
+        store.results.latest("outlook", now - LOOKS_BACK),
+        outlook,
+        below_taps_l=below_taps(garden),
+    )
     letters = []
     for person in garden.told.people:
         if person.role != "gardener":
@@ -184,16 +189,6 @@ def answer(request: Json) -> Json:
 def _store(url: str, garden: str) -> Store:
     """Keep the store open from one request to the next."""
     return open_store(url, Garden.from_json(json.loads(garden)), read_only=True)
-
-
-def finding_from(raw: Json) -> Finding:
-    """Return the finding a worker wrote into its answer."""
-    on = raw.pop("on")
-    return Finding(**raw, on=date.fromisoformat(on) if on else None)
-
-
-def _finding(found: Finding) -> Json:
-    return {**asdict(found), "on": found.on.isoformat() if found.on else None}
 
 
 def main() -> None:

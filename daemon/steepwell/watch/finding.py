@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -55,6 +55,16 @@ class Finding:
     def id(self) -> str:
         """Identity that stays the same from raised to cleared."""
         return f"{self.kind}/{self.subject}"
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the finding for another process."""
+        return {**asdict(self), "on": self.on.isoformat() if self.on else None}
+
+    @classmethod
+    def from_json(cls, raw: dict[str, Any]) -> Finding:
+        """Return the finding that ``to_json`` wrote."""
+        on = raw["on"]
+        return cls(**{**raw, "on": date.fromisoformat(on) if on else None})
 
 
 def events_of(
