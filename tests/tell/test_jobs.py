@@ -204,6 +204,20 @@ def test_what_is_fed_from_one_mixing_is_one_job(garden: Garden, plan: Change, fe
     assert job.lines[1] == ("Onions: 2 tablespoons (30 mL) in 1 can. Due, and of the same family.")
 
 
+def test_beds_of_one_dose_and_one_reason_are_one_line(
+    garden: Garden, plan: Change, feed: Change
+) -> None:
+    feeds = [feed(bed="leeks"), feed(bed="onions"), feed(bed="garlic", reason="due, and hungry")]
+    (job,) = the_jobs(garden, plan(water=[], feed=feeds))
+    assert job.lines == (
+        (
+            "Leeks and onions: 2 tablespoons (30 mL) in 1 can for each. "
+            "Due, and the leek vessel is its own crop."
+        ),
+        "Garlic: 2 tablespoons (30 mL) in 1 can. Due, and hungry.",
+    )
+
+
 def test_two_cans_mixed_together_are_said_once(garden: Garden, plan: Change, feed: Change) -> None:
     line = feed(cans=2, feed_ml=2.5, spoons="half a teaspoon in two cans together")
     (job,) = the_jobs(garden, plan(water=[], feed=[line]))

@@ -48,14 +48,21 @@ BEFORE = TODAY - timedelta(days=7)
 
 
 @pytest.mark.parametrize(
-    ("now_l", "verdict"), [(410, "as expected"), (250, "outside"), (610, "outside")]
+    ("now_l", "verdict"), [(410, "within"), (250, "outside"), (610, "outside")]
 )
 def test_last_week_is_compared_with_what_is_there(now_l: float, verdict: str) -> None:
     said = how_it_did(outlook(BEFORE, 400, 300, 520), outlook(TODAY, now_l, 0, 0))
     assert said is not None
     assert verdict in said
-    for figure in ("300 L", "520 L", f"{now_l} L"):
+    for figure in ("300 to 520 L", f"{now_l} L"):
         assert figure in said
+
+
+def test_water_below_the_taps_was_never_in_hand() -> None:
+    said = how_it_did(outlook(BEFORE, 400, 300, 520), outlook(TODAY, 410, 0, 0), below_taps_l=20.0)
+    assert said == (
+        "A week ago 280 to 500 L were expected in hand by now; there are 390 L, within that."
+    )
 
 
 def test_nothing_is_said_without_a_week_between() -> None:

@@ -173,6 +173,7 @@ def test_tying_changes_nothing_but_spaces(text: str) -> None:
 
 def test_a_number_is_tied_to_what_it_counts() -> None:
     assert wording.tied("to 22 July, 310 L") == "to 22\u00a0July, 310\u00a0L"
+    assert wording.tied("about 70 % of it") == "about 70\u00a0% of it"
 
 
 @given(st.lists(st.text("abc", min_size=1, max_size=30), min_size=1), st.sampled_from(["", "- "]))

@@ -201,12 +201,17 @@ def _feed(lines: Sequence[FeedLine]) -> Job:
         (line,) = lines
         do = f"Feed {spoken(line.bed)}, {dose_in_cans(line)}"
         return Job(do, _parts(when, source), (sentence(line.reason),), "", first_day)
-    told = []
+    alike: dict[tuple[str, str], list[str]] = {}
     for line in lines:
         own = ("" if when else f"on {weekday(line.day)}", "" if source else _source(line))
-        told.append(_told(line.bed, _listed(dose_in_cans(line), *own), line.reason))
+        said = (_listed(dose_in_cans(line), *own), line.reason)
+        alike.setdefault(said, []).append(spoken(line.bed))
+    told = tuple(
+        _told(joined(beds), f"{said} for each" if len(beds) > 1 else said, reason)
+        for (said, reason), beds in alike.items()
+    )
     do = f"Feed {_beds(lines)}"
-    return Job(do, _parts(when or "this week", source), tuple(told), "", first_day)
+    return Job(do, _parts(when or "this week", source), told, "", first_day)
 
 
 def dose_in_cans(line: FeedLine) -> str:

@@ -14,7 +14,9 @@ if TYPE_CHECKING:
 LOOKS_BACK = timedelta(days=7)
 
 
-def how_it_did(earlier: dict[str, Any] | None, outlook: dict[str, Any] | None) -> str | None:
+def how_it_did(
+    earlier: dict[str, Any] | None, outlook: dict[str, Any] | None, *, below_taps_l: float = 0.0
+) -> str | None:
     """Compare what was expected of the butts with what is in them.
 
     Parameters
@@ -23,11 +25,13 @@ def how_it_did(earlier: dict[str, Any] | None, outlook: dict[str, Any] | None) -
         The outlook document of a week ago, or None.
     outlook
         The newest outlook document, or None.
+    below_taps_l
+        What lies below the taps of all butts and so is not in hand [L].
 
     Returns
     -------
     str or None
-        For instance "A week ago 300 to 520 L were expected in the butts by now; there are 410 L."
+        For instance "A week ago 300 to 520 L were expected in hand by now; there are 410 L."
         None where there is nothing to compare [L].
     """
     if earlier is None or outlook is None:
@@ -38,11 +42,14 @@ def how_it_did(earlier: dict[str, Any] | None, outlook: dict[str, Any] | None) -
         return None
     index = before.days.index(evening_before)
     fan = before.water.volume_l
-    low, high = fan.p10[index], fan.p90[index]
-    verdict = "as expected" if low <= now.now_l <= high else "outside what was expected"
+    low, high, there = (
+        max(volume_l - below_taps_l, 0.0)
+        for volume_l in (fan.p10[index], fan.p90[index], now.now_l)
+    )
+    verdict = "within" if low <= there <= high else "outside"
     return (
-        f"A week ago {litres(low)} to {litres(high)} were expected in the butts by now; there are "
-        f"{litres(now.now_l)}, {verdict}."
+        f"A week ago {litres(low).removesuffix(' L')} to {litres(high)} were expected in hand by "
+        f"now; there are {litres(there)}, {verdict} that."
     )
 
 

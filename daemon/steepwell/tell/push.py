@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from datetime import datetime, time, timedelta
+from typing import TYPE_CHECKING
 
-from steepwell.garden.garden import Garden
-from steepwell.garden.site import Person
-from steepwell.store.notices import NoticeEvent
-from steepwell.store.store import Store
 from steepwell.tell.notice_mail import compose_digest
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from steepwell.garden.garden import Garden
+    from steepwell.garden.site import Person
+    from steepwell.store.notices import NoticeEvent
+    from steepwell.store.store import Store
 
 ANY_TIME = frozenset({"running-dry"})
 BY_DAY = frozenset({"shortfall-ahead", "vessel-ready", "sensor-silent"})
