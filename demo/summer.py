@@ -17,6 +17,7 @@ from email.policy import SMTP
 from pathlib import Path
 from textwrap import fill, indent
 from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
 
 from steepwell.errors import SteepwellError
 from steepwell_sim.replay.driver import replay
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
 HERE = Path(__file__).resolve().parent
 OUT = HERE / "out"
 FIRST, LAST = date(2031, 5, 1), date(2031, 8, 31)
+ZONE = ZoneInfo("Europe/London")  # of the garden
 SEED = 1
 BAR = 30
 LINE = 78
@@ -156,7 +158,7 @@ def _lines(name: str) -> list[Json]:
 
 
 def _notice(notice: Json) -> str:
-    at = datetime.fromisoformat(notice["at"])
+    at = datetime.fromisoformat(notice["at"]).astimezone(ZONE)
     head = f"{at:%a} {_day(at)}, {at:%H:%M}: {notice['headline']}"
     return f"{head}\n{indent(fill(notice['text'], LINE - 2), '  ')}\n"
 
