@@ -12,7 +12,7 @@ from tests.gardens import make_garden, state_of
 
 from steepwell.decide.feeding import share_feed
 from steepwell.outlook.state import State, SteepNow
-from steepwell.store.entries import Fed, Planted
+from steepwell.store.entries import Fed
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -183,15 +183,6 @@ def test_a_bed_is_not_fed_again_too_soon(entries: tuple[Fed, ...], *, due: bool)
     fed, unfed = shared(garden_of("tomato"), ANY, entries=entries)
     assert bool(fed) == due
     assert bool(unfed) == (not due)
-
-
-def test_what_the_crop_before_was_fed_does_not_count() -> None:
-    garden = make_garden(bed=[{"name": "all", "area": "3 m2"}])
-    planted = Planted(at=NOW - 28 * DAY, bed="all", crop="tomato")
-    # Fed a day before planting: within a fortnight of nothing that stands there now.
-    earlier = fed_on(29, bed="all")
-    fed, _ = shared(garden, ANY, entries=(earlier, planted))
-    assert [feed.bed for feed in fed] == ["all"]
 
 
 def test_a_bed_in_which_nothing_stands_is_not_spoken_of() -> None:
