@@ -4,14 +4,9 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Protocol
+from typing import Protocol
 
-import numpy as np
-
-from steepwell.model.values import clip, require_positive
-
-if TYPE_CHECKING:
-    from steepwell.model.values import Values
+from steepwell.model.bounds import clip, require_positive
 
 LITRES_A_M3 = 1000.0
 
@@ -29,7 +24,7 @@ class Shape(Protocol):
         """Depth when full [m]."""
         ...
 
-    def volume_l(self, depth_m: Values) -> Values:
+    def volume_l(self, depth_m: float) -> float:
         """Return the volume at a depth.
 
         Parameters
@@ -39,12 +34,12 @@ class Shape(Protocol):
 
         Returns
         -------
-        float or array
+        float
             Volume [L].
         """
         ...
 
-    def depth_m(self, volume_l: Values) -> Values:
+    def depth_m(self, volume_l: float) -> float:
         """Return the depth at a volume.
 
         Parameters
@@ -54,7 +49,7 @@ class Shape(Protocol):
 
         Returns
         -------
-        float or array
+        float
             Depth above the lowest point inside [m].
         """
         ...
@@ -92,11 +87,11 @@ class UprightCylinder:
     def _litres_a_m(self) -> float:
         return LITRES_A_M3 * math.pi / 4.0 * self.diameter_m**2
 
-    def volume_l(self, depth_m: Values) -> Values:
+    def volume_l(self, depth_m: float) -> float:
         """Return the volume [L] at a depth [m]."""
         return clip(depth_m, self.height_m) * self._litres_a_m
 
-    def depth_m(self, volume_l: Values) -> Values:
+    def depth_m(self, volume_l: float) -> float:
         """Return the depth [m] at a volume [L]."""
         return clip(volume_l, self.capacity_l) / self._litres_a_m
 
@@ -139,7 +134,7 @@ class ConeFrustum:
         """Growth of the radius with depth [m/m]."""
         return (self.top_diameter_m - self.bottom_diameter_m) / 2.0 / self.height_m
 
-    def volume_l(self, depth_m: Values) -> Values:
+    def volume_l(self, depth_m: float) -> float:
         """Return the volume [L] at a depth [m]."""
         depth = clip(depth_m, self.height_m)
         bottom = self.bottom_diameter_m / 2.0
@@ -147,13 +142,12 @@ class ConeFrustum:
         squares = bottom**2 + bottom * radius + radius**2
         return LITRES_A_M3 * math.pi / 3.0 * depth * squares
 
-    def depth_m(self, volume_l: Values) -> Values:
+    def depth_m(self, volume_l: float) -> float:
         """Return the depth [m] at a volume [L]."""
         base = 3.0 / math.pi / LITRES_A_M3 * clip(volume_l, self.capacity_l)
         bottom = self.bottom_diameter_m / 2.0
-        radius = np.cbrt(bottom**3 + self._widening * base)
-        depth: Values = base / (bottom**2 + bottom * radius + radius**2)
-        return clip(depth, self.height_m)
+        radius = math.cbrt(bottom**3 + self._widening * base)
+        return clip(base / (bottom**2 + bottom * radius + radius**2), self.height_m)
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,11 +183,11 @@ class Box:
     def _litres_a_m(self) -> float:
         return LITRES_A_M3 * self.length_m * self.width_m
 
-    def volume_l(self, depth_m: Values) -> Values:
+    def volume_l(self, depth_m: float) -> float:
         """Return the volume [L] at a depth [m]."""
         return clip(depth_m, self.height_m) * self._litres_a_m
 
-    def depth_m(self, volume_l: Values) -> Values:
+    def depth_m(self, volume_l: float) -> float:
         """Return the depth [m] at a volume [L]."""
         return clip(volume_l, self.capacity_l) / self._litres_a_m
 
@@ -223,10 +217,10 @@ class Labelled:
         """Share of full when full, which is 1 [-]."""
         return 1.0
 
-    def volume_l(self, depth_m: Values) -> Values:
+    def volume_l(self, depth_m: float) -> float:
         """Return the volume [L] at a share of full [-]."""
         return clip(depth_m, self.height_m) * self.capacity_l
 
-    def depth_m(self, volume_l: Values) -> Values:
+    def depth_m(self, volume_l: float) -> float:
         """Return the share of full [-] at a volume [L]."""
         return clip(volume_l, self.capacity_l) / self.capacity_l

@@ -3,32 +3,37 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-import numpy as np
-
+from steepwell.model.bounds import clip, require_positive
 from steepwell.model.geometry import LITRES_A_M3
-from steepwell.model.values import clip, require_positive
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from steepwell.model.values import Values
+    from collections.abc import Callable, Sequence
 
 # Halvings after which an interval is narrower than the last digit of a float.
 HALVINGS = 60
 
 
-def _invert(volume: Callable[[Values], Values], wanted_l: Values, height_m: float) -> Values:
+def _invert(volume: Callable[[float], float], wanted_l: float, height_m: float) -> float:
     """Halve the depth in which a growing volume reaches the one wanted."""
-    low: Values = wanted_l * 0.0
-    width = height_m
+    low, width = 0.0, height_m
     for _ in range(HALVINGS):
         width /= 2.0
-        low = low + np.less_equal(volume(low + width), wanted_l) * width
+        if volume(low + width) <= wanted_l:
+            low += width
     return low
+
+
+def _between(value: float, column: Sequence[float], other: Sequence[float]) -> float:
+    """Return what stands in the other column at a value, on a straight line between two rows."""
+    value = clip(value, column[-1])
+    row = min(bisect_right(column, value), len(column) - 1)
+    share = (value - column[row - 1]) / (column[row] - column[row - 1])
+    return other[row - 1] + share * (other[row] - other[row - 1])
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,18 +69,17 @@ class HorizontalCylinder:
         """Depth when full [m]."""
         return self.diameter_m
 
-    def volume_l(self, depth_m: Values) -> Values:
+    def volume_l(self, depth_m: float) -> float:
         """Return the volume [L] at a depth [m]."""
         depth = clip(depth_m, self.diameter_m)
         radius = self.diameter_m / 2.0
         above = self.diameter_m - depth
         # Half the angle of the wetted arc; an arc cosine would lose digits at both ends.
-        half_angle = np.arctan2(np.sqrt(depth), np.sqrt(above))
-        triangle = (radius - depth) * np.sqrt(depth * above)
-        volume: Values = LITRES_A_M3 * self.length_m * (2.0 * half_angle * radius**2 - triangle)
-        return volume
+        half_angle = math.atan2(math.sqrt(depth), math.sqrt(above))
+        triangle = (radius - depth) * math.sqrt(depth * above)
+        return LITRES_A_M3 * self.length_m * (2.0 * half_angle * radius**2 - triangle)
 
-    def depth_m(self, volume_l: Values) -> Values:
+    def depth_m(self, volume_l: float) -> float:
         """Return the depth [m] at a volume [L]."""
         return _invert(self.volume_l, clip(volume_l, self.capacity_l), self.height_m)
 
@@ -111,7 +115,7 @@ class Barrel:
         """Volume when full [L]."""
         return self.volume_l(self.height_m)
 
-    def volume_l(self, depth_m: Values) -> Values:
+    def volume_l(self, depth_m: float) -> float:
         """Return the volume [L] at a depth [m]."""
         middle = self.middle_diameter_m
         bulge = middle - self.end_diameter_m
@@ -121,7 +125,7 @@ class Barrel:
         twice = bulge**2 / 5.0 * (across**5 + 1.0)
         return LITRES_A_M3 * math.pi / 8.0 * self.height_m * (whole - once + twice)
 
-    def depth_m(self, volume_l: Values) -> Values:
+    def depth_m(self, volume_l: float) -> float:
         """Return the depth [m] at a volume [L]."""
         return _invert(self.volume_l, clip(volume_l, self.capacity_l), self.height_m)
 
@@ -165,12 +169,10 @@ class StrappingTable:
         """Depth when full [m]."""
         return self.depths_m[-1]
 
-    def volume_l(self, depth_m: Values) -> Values:
+    def volume_l(self, depth_m: float) -> float:
         """Return the volume [L] at a depth [m]."""
-        volume: Values = np.interp(depth_m, self.depths_m, self.volumes_l)
-        return volume
+        return _between(depth_m, self.depths_m, self.volumes_l)
 
-    def depth_m(self, volume_l: Values) -> Values:
+    def depth_m(self, volume_l: float) -> float:
         """Return the depth [m] at a volume [L]."""
-        depth: Values = np.interp(volume_l, self.volumes_l, self.depths_m)
-        return depth
+        return _between(volume_l, self.volumes_l, self.depths_m)
