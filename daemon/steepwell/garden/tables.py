@@ -7,11 +7,12 @@ import tomllib
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import Annotated, TypeVar
+from typing import TYPE_CHECKING, Annotated, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from steepwell.model.crop import CropCurve
+if TYPE_CHECKING:
+    from steepwell.model.crop import CropCurve
 
 Row = TypeVar("Row")
 
@@ -48,6 +49,8 @@ class Crop(_Entry):
     @property
     def curve(self) -> CropCurve:
         """The crop as the model sees it."""
+        from steepwell.model.crop import CropCurve  # noqa: PLC0415 - the daemon needs no NumPy
+
         return CropCurve(
             stage_days=self.stage_days,
             kc=self.kc,

@@ -5,10 +5,12 @@ from __future__ import annotations
 import textwrap
 from functools import lru_cache
 from pathlib import Path
-
-from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
+from typing import TYPE_CHECKING
 
 from steepwell.tell.wording import tied
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
 
 TEMPLATES = Path(__file__).with_name("templates")
 LINE = 72
@@ -34,6 +36,13 @@ def filled(template: str, **values: object) -> str:
 
 @lru_cache(maxsize=1)
 def _environment() -> Environment:
+    from jinja2 import (  # noqa: PLC0415 - the daemon needs it only when it writes a mail
+        Environment,
+        FileSystemLoader,
+        StrictUndefined,
+        select_autoescape,
+    )
+
     environment = Environment(
         loader=FileSystemLoader(TEMPLATES),
         autoescape=select_autoescape(enabled_extensions=["html.j2"], default=False),
