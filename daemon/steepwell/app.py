@@ -116,6 +116,7 @@ class Daemon:
             minutes=1,
             max_instances=1,
             coalesce=True,
+            misfire_grace_time=None,
             next_run_time=self._clock.now(),
         )
         self._scheduler.start()
@@ -179,7 +180,7 @@ class Daemon:
         outlook, plan = answer["outlook"], answer["plan"]
         findings = [Finding.from_json(raw) for raw in answer["findings"]]
         kinds = frozenset({SHORTFALL, RUNNING_DRY, READY, WORKER})
-        standing = self._store.notices.standing()
+        standing = self._standing_for(job)
         with self._store.transaction():
             if outlook is not None:
                 self._store.results.save("outlook", now, outlook)
@@ -201,8 +202,10 @@ class Daemon:
                 self._store.outbox.put(key, letter["to"], letter["mail"].encode(), now)
             if letters:
                 self._store.results.save("letter", now, {"schema": 1, "letters": len(letters)})
+            events = self._tell([], frozenset({WORKER}), self._standing_for(job), now)
             self._store.ledger.finish(job.job, job.period)
-        return Done(job.job, job.period)
+        self._post_notices(events)
+        return Done(job.job, job.period, notices=[_json(event) for event in events])
 
     def _watch(self, job: Due, now: datetime) -> Done:
         heard = self._store.readings.last_heard(now)
@@ -222,12 +225,17 @@ class Daemon:
         """Tell that a job failed; what it made last time stays, and it is tried next period."""
         _LOG.error("%s failed: %s", job.job, error)
         findings = [worker_failed(job.job, str(error))]
-        standing = self._store.notices.standing()
+        standing = self._standing_for(job)
         with self._store.transaction():
             events = self._tell(findings, frozenset({WORKER}), standing, now)
             self._store.ledger.finish(job.job, job.period)
         self._post_notices(events)
         return Done(job.job, job.period, notices=[_json(event) for event in events])
+
+    def _standing_for(self, job: Due) -> list[StandingNotice]:
+        """Return the notices that stand, without what other jobs failed at."""
+        standing = self._store.notices.standing()
+        return [n for n in standing if n.kind != WORKER or n.subject == job.job]
 
     def _tell(
         self,

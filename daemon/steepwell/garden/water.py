@@ -176,7 +176,7 @@ class Butt(Part):
 class Can(Part):
     """The watering can."""
 
-    size: Litres = 9.0
+    size: Annotated[Litres, Field(ge=1.0)] = 9.0
 
 
 class Tap(Part):

@@ -99,6 +99,8 @@ def running_dry(
     Finding or None
         Urgent: it is so, or about to be.
     """
+    if not garden.butt:
+        return None
     soon = max(outlook["water"]["p_dry"][:SOON_D]) if outlook else 0.0
     line = garden.dry_line_l * (DRY_CLEARED_AT_LINES if stands else 1.0)
     dry = above_tap_l < line
