@@ -114,7 +114,7 @@ def _by_the_day(bed: Bed, now: BedNow, left: dict[str, float], wanted_l: float) 
     litres = DAYS * daily_l
     butt = _butt_for(bed, left, litres)
     _draw(left, butt, litres)
-    reason = f"{_with_water(now, bed)}; no rain reaches it"
+    reason = f"no rain reaches it; {_with_water(now, bed)}"
     return Watering(bed.name, 0.0, litres, (), butt, reason, daily_l)
 
 
