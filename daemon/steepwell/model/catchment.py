@@ -184,12 +184,14 @@ def fill_and_spill(
     volume = volume_l + inflow_l
     spilled = np.zeros_like(volume)
     for butt, (capacity, target) in enumerate(zip(capacity_l, overflow_to, strict=True)):
-        over = np.maximum(volume[butt] - capacity, 0.0)
-        volume[butt] = np.minimum(volume[butt], capacity)
+        here = volume[butt, ...]
+        over = np.maximum(here - capacity, 0.0)
+        np.minimum(here, capacity, out=here)
         if target == TO_GROUND:
             spilled[butt] = over
         elif butt < target <= last:
-            volume[target] += over
+            there = volume[target, ...]
+            there += over
         else:
             raise ValueError(f"butt {butt} of 0 to {last} cannot overflow into {target}")
     return volume, spilled

@@ -117,19 +117,19 @@ def _run_water(garden: Garden, state: State, weather: Weather, asked: BedDays) -
     volume = np.repeat(start_l[:, None], members, axis=1)
     start_mm = np.array([bed.depletion_mm for bed in state.beds])
     depletion = np.repeat(start_mm[:, None], members, axis=1)
-    roof_rain = weather.rain_mm.copy()
-    roof_rain[0] *= share_of_today_left(garden, state.now)
-    bed_rain = roof_rain.copy()
-    bed_rain[0] += state.rain_today_mm
+    to_come = np.ones(days)
+    to_come[0] = share_of_today_left(garden, state.now)
+    bed_rain = weather.rain_mm.copy()
+    bed_rain[0] = bed_rain[0] * to_come[0] + state.rain_today_mm
     irrigation = np.array(state.watered_today_mm)[:, None]
     evening_is_over = state.now.astimezone(garden.garden.zone).hour >= EVENING_HOUR
-    inflow = chain.inflow_l(roof_rain)
     # Where nothing grows, nothing suffers and nothing is watered, however dry it is.
     suffers_mm = np.where(asked.grows, asked.raw_mm, np.inf)[:, :, None]
     asks_mm = np.where(asked.grows, ASKS_MM, np.inf)[:, :, None]
 
     for day in range(days):
-        volume, lost = chain.pour(volume, inflow[:, day])
+        inflow = chain.inflow_l(weather.rain_mm[day] * to_come[day])
+        volume, lost = chain.pour(volume, inflow)
         full[day, order] = volume >= capacity
         spilled[day] = lost.sum(axis=0)
         etc_mm = asked.kc[day][:, None] * weather.et0_mm[day]
@@ -145,10 +145,11 @@ def _run_water(garden: Garden, state: State, weather: Weather, asked: BedDays) -
         if not (day == 0 and evening_is_over):
             above = np.maximum(volume - dead, 0.0)
             in_hand = above.sum(axis=0)
-            want_mm = etc_mm * (state.use_factor * (depletion > asks_mm[day]))
-            wanted[day] = area @ want_mm
+            drawn_mm = etc_mm * (depletion > asks_mm[day])
+            drawn_l = area @ drawn_mm
+            wanted[day] = state.use_factor * drawn_l
             given[day] = np.minimum(wanted[day], in_hand)
-            depletion -= want_mm * _ratio(given[day], wanted[day])
+            depletion -= drawn_mm * _ratio(given[day], drawn_l)
             np.maximum(depletion, 0.0, out=depletion)
             volume -= above * _ratio(given[day], in_hand)
         volume_out[day, order] = volume
