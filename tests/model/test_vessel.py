@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from steepwell.model.vessel import cool, mean_while_cooling, time_constant_h
+from steepwell.model.vessel import cool, mean_and_end, time_constant_h
 
 temperatures = st.floats(-20.0, 40.0)
 
@@ -43,13 +43,14 @@ def test_the_mean_is_what_the_way_sums_to(start: float, air: float, hours: float
     spans = 60
     ends = hours * (np.arange(spans) + 0.5) / spans
     way = [cool(start, air, hours=end, time_constant_h=12.0) for end in ends.tolist()]
-    mean = mean_while_cooling(start, air, hours=hours, time_constant_h=12.0)
+    mean, end = mean_and_end(start, air, hours=hours, time_constant_h=12.0)
     assert mean == pytest.approx(np.mean(way), abs=0.02)
+    assert end == pytest.approx(cool(start, air, hours=hours, time_constant_h=12.0))
 
 
 def test_the_sun_raises_the_mean_too() -> None:
-    mean = mean_while_cooling(13.0, 10.0, hours=24.0, time_constant_h=12.0, sun_gain_c=3.0)
-    assert mean == pytest.approx(13.0)  # in balance with air and sun from the start
+    both = mean_and_end(13.0, 10.0, hours=24.0, time_constant_h=12.0, sun_gain_c=3.0)
+    assert both == pytest.approx((13.0, 13.0))  # in balance with air and sun from the start
 
 
 def test_vessels_of_different_sizes_cool_at_once() -> None:
@@ -57,9 +58,11 @@ def test_vessels_of_different_sizes_cool_at_once() -> None:
     start = np.full((2, 3), 20.0)
     after = cool(start, 10.0, hours=12.0, time_constant_h=constants)
     assert after[:, 0] == pytest.approx([10.0 + 10.0 / math.e**2, 10.0 + 10.0 / math.e])
-    mean = mean_while_cooling(start, 10.0, hours=12.0, time_constant_h=constants)
+    mean, end = mean_and_end(start, 10.0, hours=12.0, time_constant_h=constants)
     assert mean.shape == (2, 3)
     assert mean[0, 0] < mean[1, 0]
+    assert end == pytest.approx(after)
+    assert start == pytest.approx(20.0)  # what was given is left alone
 
 
 def test_members_cool_at_once() -> None:
@@ -91,6 +94,6 @@ def test_what_cannot_be_is_refused() -> None:
     with pytest.raises(ValueError, match="cannot be"):
         cool(10.0, 5.0, hours=1.0, time_constant_h=0.0)
     with pytest.raises(ValueError, match="cannot be"):
-        mean_while_cooling(10.0, 5.0, hours=0.0, time_constant_h=12.0)
+        mean_and_end(10.0, 5.0, hours=0.0, time_constant_h=12.0)
     with pytest.raises(ValueError, match="cannot be"):
-        mean_while_cooling(np.zeros(2), 5.0, hours=1.0, time_constant_h=np.array([12.0, 0.0]))
+        mean_and_end(np.zeros(2), 5.0, hours=1.0, time_constant_h=np.array([12.0, 0.0]))

@@ -100,15 +100,15 @@ def cool(
     return after
 
 
-def mean_while_cooling(
+def mean_and_end(
     temperature_c: Values,
     air_c: Values | float,
     *,
     hours: float,
     time_constant_h: Values | float,
     sun_gain_c: Values | float = 0.0,
-) -> Values:
-    """Return the mean temperature of a vessel over some hours in steady air.
+) -> tuple[Values, Values]:
+    """Return the mean temperature of a vessel over some hours in steady air, and that at the end.
 
     Parameters
     ----------
@@ -125,8 +125,10 @@ def mean_while_cooling(
 
     Returns
     -------
-    float or array
+    mean_c : float or array
         Mean temperature of the liquid over that time, by the exact solution [°C].
+    end_c : float or array
+        Temperature of the liquid afterwards, as by ``cool`` [°C].
 
     Raises
     ------
@@ -140,6 +142,10 @@ def mean_while_cooling(
     if hours <= 0.0 or np.any(np.less_equal(time_constant_h, 0.0)):
         raise ValueError(f"{hours} h at a time constant of {time_constant_h} h cannot be")
     rest = air_c + sun_gain_c
-    share = -np.expm1(-hours / time_constant_h) * time_constant_h / hours
-    mean: Values = rest + (temperature_c - rest) * share
-    return mean
+    lost = -np.expm1(-hours / time_constant_h)
+    warmer = temperature_c - rest
+    mean: Values = warmer * (lost * time_constant_h / hours)
+    mean += rest
+    end: Values = warmer * (1.0 - lost)
+    end += rest
+    return mean, end

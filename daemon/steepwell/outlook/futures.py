@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from steepwell.model.ageing import LEAST_DAYS, READY_AGE_D, ageing_per_day
 from steepwell.model.soil import root_zone_step
-from steepwell.model.vessel import cool, mean_while_cooling, time_constant_h
+from steepwell.model.vessel import mean_and_end, time_constant_h
 from steepwell.outlook.butts import chain_of
 from steepwell.outlook.habit import ASKS_MM
 from steepwell.outlook.observed import local_day, midnight
@@ -205,8 +205,7 @@ def _ages(garden: Garden, state: State, weather: Weather, spans_d: Array) -> Arr
     tau_h = np.array([[time_constant_h(v.liquid_l, v.insulation)] for v in garden.vessel])
     for day, span_d in enumerate(spans_d):
         air, hours = weather.mean_c[day], 24.0 * span_d
-        mean = mean_while_cooling(temperature, air, hours=hours, time_constant_h=tau_h)
-        temperature = cool(temperature, air, hours=hours, time_constant_h=tau_h)
+        mean, temperature = mean_and_end(temperature, air, hours=hours, time_constant_h=tau_h)
         age = age + ageing_per_day(mean) * span_d
         ages[day] = age
     return ages
