@@ -125,8 +125,8 @@ def _share_out(
     half_can_l = garden.can.size / 2
     in_hand = math.floor(sum(left.values()) / half_can_l + ROUNDING)
     given = {bed.name: 0 for bed, _ in asking}
-    soakings = [math.ceil(wanted_l / (SOAKING_MM * bed.area)) for bed, wanted_l in asking]
-    for soaking in range(1, max(soakings, default=0) + 1):
+    most_mm = max((wanted_l / bed.area for bed, wanted_l in asking), default=0.0)
+    for soaking in range(1, math.floor(most_mm / SOAKING_MM) + 2):
         for bed, wanted_l in asking:
             least = math.ceil(LEAST_MM * bed.area / half_can_l - ROUNDING)
             wanted = math.floor(min(wanted_l, soaking * SOAKING_MM * bed.area) / half_can_l)
