@@ -105,6 +105,7 @@ class Workshop:
             stdout=subprocess.PIPE,
             text=True,
             env={**os.environ, "OPENBLAS_NUM_THREADS": "1"},
+            process_group=0,  # an interrupt from the terminal is for us, who end it in order
         )
 
     def _exchange(self, process: subprocess.Popen[str], request: str) -> Json:

@@ -139,7 +139,11 @@ def _free_port() -> int:
 def _running(command: list[str], log: Path) -> Iterator[subprocess.Popen[bytes]]:
     with log.open("wb") as output:
         process = subprocess.Popen(  # noqa: S603 - the command is ours
-            command, stdin=subprocess.DEVNULL, stdout=output, stderr=output
+            command,
+            stdin=subprocess.DEVNULL,
+            stdout=output,
+            stderr=output,
+            process_group=0,  # an interrupt from the terminal is for us, who end it in order
         )
         try:
             yield process

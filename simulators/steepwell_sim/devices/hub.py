@@ -47,7 +47,11 @@ class Hub:
             If it does not get that far.
         """
         self._process = subprocess.Popen(  # noqa: S603 - the command is ours
-            self._command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+            self._command,
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            text=True,
+            process_group=0,  # an interrupt from the terminal is for us, who end it in order
         )
         self._write(self._client_ids)
         said = self._process.stdout.readline().strip() if self._process.stdout else ""
