@@ -75,20 +75,31 @@ def main() -> int:
         signal.signal(number, signal.default_int_handler)
     diary = Diary()
     try:
-        summary = _play(diary)
+        print(_told(diary, _play(diary)))
     except SteepwellError as error:
         print(f"\n{error}", file=sys.stderr)
         return error.exit_code
+    except OSError as error:
+        where = error.filename or OUT
+        print(f"\n{where} cannot be written: {error.strerror}.", file=sys.stderr)
+        return 1
     except KeyboardInterrupt:
         print("\nEnded before the summer was over.", file=sys.stderr)
         return 1
+    return 0
+
+
+def _told(diary: Diary, summary: Json) -> str:
+    """Write letters and notices for reading, and return what came of the summer."""
     letters = _write_letters()
     notices = _lines("notices")
     (OUT / "notices.txt").write_text("\n".join(map(_notice, notices)), encoding="utf-8")
-    print(_months(diary.months, notices))
-    print(_vessels(summary["notices"]))
-    print(_where(letters, summary["first_dry_day"]))
-    return 0
+    parts = (
+        _months(diary.months, notices),
+        _vessels(summary["notices"]),
+        _where(letters, summary["first_dry_day"]),
+    )
+    return "\n".join(parts)
 
 
 def _play(diary: Diary) -> Json:
