@@ -84,7 +84,7 @@ def _butts(garden: Garden, state: State, futures: Futures) -> list[Json]:
 def _water(garden: Garden, dates: list[date], futures: Futures) -> Json:
     dry = _dry(garden, futures)
     first_dry = np.where(dry.any(axis=0), dry.argmax(axis=0), len(dates)).astype(float)
-    shortfall = _quantiles((futures.wanted_l - futures.given_l).sum(axis=0), RANGE)
+    shortfall = _quantiles(futures.wanted_l.sum(axis=0) - futures.given_l.sum(axis=0), RANGE)
     wanted = _quantiles(futures.wanted_l, ("p50",))
     return {
         "volume_l": _rounded_quantiles(futures.volume_l.sum(axis=1)),
@@ -118,8 +118,11 @@ def chance_of_dry(garden: Garden, futures: Futures, days: int) -> float:
 
 def _dry(garden: Garden, futures: Futures) -> NDArray[np.bool_]:
     """Return whether the garden is dry at the end of each day; (days, members)."""
-    dead = np.array([butt.dead_volume for butt in garden.butt])[:, None]
-    above: Array = np.maximum(futures.volume_l - dead, 0.0).sum(axis=1)
+    above, here = np.zeros_like(futures.wanted_l), np.empty_like(futures.wanted_l)
+    for index, butt in enumerate(garden.butt):
+        np.maximum(futures.volume_l[:, index], butt.dead_volume, out=here)
+        here -= butt.dead_volume
+        above += here
     return above < garden.dry_line_l
 
 
