@@ -46,7 +46,9 @@ def lloyd_taylor(temperature_c: Values) -> Values:
 
 
 def _lloyd_taylor(temperature_c: Values) -> Values:
-    rate: Values = np.exp(308.56 / 56.02 - 308.56 / (temperature_c + 46.02))
+    exponent: Values = -308.56 / (temperature_c + 46.02)
+    exponent += 308.56 / 56.02
+    rate: Values = np.exp(exponent)
     return rate
 
 

@@ -117,10 +117,9 @@ def _run_water(garden: Garden, state: State, weather: Weather, asked: BedDays) -
     volume = np.repeat(start_l[:, None], members, axis=1)
     start_mm = np.array([bed.depletion_mm for bed in state.beds])
     depletion = np.repeat(start_mm[:, None], members, axis=1)
-    to_come = np.ones(days)
-    to_come[0] = share_of_today_left(garden, state.now)
-    bed_rain = weather.rain_mm.copy()
-    bed_rain[0] = bed_rain[0] * to_come[0] + state.rain_today_mm
+    # Of today's rain only a part is still to come; what fell is in the butts, not yet in the beds.
+    to_come, fell_mm = np.ones(days), np.zeros(days)
+    to_come[0], fell_mm[0] = share_of_today_left(garden, state.now), state.rain_today_mm
     irrigation = np.array(state.watered_today_mm)[:, None]
     evening_is_over = state.now.astimezone(garden.garden.zone).hour >= EVENING_HOUR
     # Where nothing grows, nothing suffers and nothing is watered, however dry it is.
@@ -128,14 +127,14 @@ def _run_water(garden: Garden, state: State, weather: Weather, asked: BedDays) -
     asks_mm = np.where(asked.grows, ASKS_MM, np.inf)[:, :, None]
 
     for day in range(days):
-        inflow = chain.inflow_l(weather.rain_mm[day] * to_come[day])
-        volume, lost = chain.pour(volume, inflow)
+        rain_mm = weather.rain_mm[day] * to_come[day]
+        volume, lost = chain.pour(volume, chain.inflow_l(rain_mm))
         full[day, order] = volume >= capacity
         spilled[day] = lost.sum(axis=0)
         etc_mm = asked.kc[day][:, None] * weather.et0_mm[day]
         depletion, _, _ = root_zone_step(
             depletion,
-            rain_mm=rained_on * bed_rain[day],
+            rain_mm=rained_on * (rain_mm + fell_mm[day]),
             irrigation_mm=irrigation if day == 0 else 0.0,
             etc_mm=etc_mm,
             taw_mm=asked.taw_mm[day][:, None],
@@ -153,25 +152,27 @@ def _run_water(garden: Garden, state: State, weather: Weather, asked: BedDays) -
             np.maximum(depletion, 0.0, out=depletion)
             volume -= above * _ratio(given[day], in_hand)
         volume_out[day, order] = volume
+    week = slice(WEEK_D)
+    week_rain_mm = weather.rain_mm[week] * to_come[week, None] + fell_mm[week, None]
+    need_mm = _week_need_mm(start_mm, rained_on, week_rain_mm, weather, asked)
     return {
         "volume_l": volume_out,
         "full": full,
         "wanted_l": wanted,
         "given_l": given,
         "spilled_l": spilled,
-        "bed_wanted_l": area[:, None]
-        * _week_need_mm(start_mm, rained_on, bed_rain, weather, asked),
+        "bed_wanted_l": area[:, None] * need_mm,
         "stressed": stressed,
     }
 
 
 def _week_need_mm(
-    start_mm: Array, rained_on: Array, bed_rain_mm: Array, weather: Weather, asked: BedDays
+    start_mm: Array, rained_on: Array, rain_mm: Array, weather: Weather, asked: BedDays
 ) -> Array:
     """Return what each bed lacks after a week without watering, where that is worth a can."""
-    lacks = np.repeat(start_mm[:, None], bed_rain_mm.shape[1], axis=1)
-    for day in range(min(WEEK_D, len(bed_rain_mm))):
-        lacks = np.maximum(lacks - rained_on * bed_rain_mm[day], 0.0)
+    lacks = np.repeat(start_mm[:, None], rain_mm.shape[1], axis=1)
+    for day, fallen_mm in enumerate(rain_mm):
+        lacks = np.maximum(lacks - rained_on * fallen_mm, 0.0)
         lacks += asked.kc[day][:, None] * weather.et0_mm[day]
     needs: Array = lacks * ((lacks > LEAST_WATERING_MM) & asked.grows[0][:, None])
     return needs
@@ -206,8 +207,7 @@ def _ages(garden: Garden, state: State, weather: Weather, spans_d: Array) -> Arr
     for day, span_d in enumerate(spans_d):
         air, hours = weather.mean_c[day], 24.0 * span_d
         mean, temperature = mean_and_end(temperature, air, hours=hours, time_constant_h=tau_h)
-        age = age + ageing_per_day(mean) * span_d
-        ages[day] = age
+        age = np.add(age, ageing_per_day(mean) * span_d, out=ages[day])
     return ages
 
 
