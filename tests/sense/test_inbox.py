@@ -4,7 +4,7 @@ import threading
 
 import pytest
 
-from steepwell.sense.inbox import Heard, Inbox
+from steepwell.sense.inbox import ENOUGH, Heard, Inbox
 
 WAITS_S = 10.0
 
@@ -76,3 +76,28 @@ def test_a_taker_that_waits_is_woken_by_the_end() -> None:
     inbox.close()
     taker.join(WAITS_S)
     assert taken == [[]]
+
+
+@pytest.mark.parametrize(
+    ("most", "most_bytes", "number"),
+    [(5000, 5000, ENOUGH), (100, 5000, 100)],
+    ids=["enough", "full"],
+)
+def test_a_patient_taker_waits_until_there_are_enough(
+    most: int, most_bytes: int, number: int
+) -> None:
+    inbox = Inbox(most, most_bytes)
+    taken: list[list[Heard]] = []
+    taker = threading.Thread(target=lambda: taken.append(inbox.take(patience_s=WAITS_S / 2)))
+    taker.start()
+    for packet_id in range(number):
+        assert inbox.put(heard(packet_id))
+    taker.join(WAITS_S)
+    assert [message.packet_id for message in taken[0]] == list(range(number))
+
+
+def test_a_patient_taker_does_not_wait_for_the_end() -> None:
+    inbox = Inbox(5000, 5000)
+    inbox.put(heard(0))
+    inbox.close()
+    assert len(inbox.take(patience_s=10 * WAITS_S)) == 1

@@ -6,6 +6,8 @@ import threading
 from collections import deque
 from typing import NamedTuple
 
+ENOUGH = 500
+
 
 class Heard(NamedTuple):
     """A message as it came.
@@ -68,18 +70,29 @@ class Inbox:
                 return False
             self._messages.append(message)
             self._bytes += len(message.payload)
-            if len(self._messages) == 1:
+            if len(self._messages) in {1, ENOUGH} or self._is_full():
                 self._filled.notify()
             return True
+
+    def _has_enough(self) -> bool:
+        return self._closed or len(self._messages) >= ENOUGH or self._is_full()
 
     def _is_full(self) -> bool:
         return len(self._messages) >= self._most or self._bytes >= self._most_bytes
 
-    def take(self) -> list[Heard]:
-        """Wait for messages and take all there are; nothing means closed and empty."""
+    def take(self, patience_s: float = 0.0) -> list[Heard]:
+        """Wait for messages and take all there are; nothing means closed and empty.
+
+        Parameters
+        ----------
+        patience_s
+            How long to let more of them gather once there is one [s]; 500 are enough at once.
+        """
         with self._filled:
             while not self._messages and not self._closed:
                 self._filled.wait()
+            if patience_s:
+                self._filled.wait_for(self._has_enough, patience_s)
             messages = list(self._messages)
             self._messages.clear()
             self._bytes = 0

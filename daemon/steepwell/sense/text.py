@@ -43,6 +43,7 @@ def _refuse_constant(name: str) -> NoReturn:
     raise MessageRefusedError(f"{name} is no number, and no JSON")
 
 
+_JSON_SPACE = " \t\n\r"
 _DECODER = json.JSONDecoder(parse_constant=_refuse_constant)
 
 
@@ -54,12 +55,16 @@ def json_of(payload: bytes) -> Any:  # noqa: ANN401 - whatever JSON can hold
     MessageRefusedError
         If it is too long, no UTF-8, no JSON, or nested too deep.
     """
+    text = text_of(payload).strip(_JSON_SPACE)
     try:
-        return _DECODER.decode(text_of(payload))
+        document, end = _DECODER.raw_decode(text)
     except RecursionError:
         raise MessageRefusedError("this JSON is nested too deep to be read") from None
     except ValueError as error:
         raise MessageRefusedError(f"this is no JSON: {str(error)[:80]}") from None
+    if end != len(text):
+        raise MessageRefusedError(f"this is no JSON: more than one value, from character {end} on")
+    return document
 
 
 def finite(value: object, what: str) -> float:

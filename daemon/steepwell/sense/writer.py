@@ -17,6 +17,11 @@ if TYPE_CHECKING:
 log = logging.getLogger(__name__)
 
 TRY_AGAIN_AFTER_S = 5.0
+# When batch after batch brings many messages, a short wait makes them fewer and larger: each costs
+# a wait for the disk.
+MANY = 24
+BUSY_AFTER = 2
+PATIENCE_S = 0.03
 
 
 class Writer:
@@ -62,7 +67,9 @@ class Writer:
             return self._progress.wait_for(lambda: self.settled >= count, timeout_s)
 
     def _run(self) -> None:
-        while messages := self._inbox.take():
+        busy = 0
+        while messages := self._inbox.take(PATIENCE_S if busy >= BUSY_AFTER else 0.0):
+            busy = busy + 1 if len(messages) >= MANY else 0
             if not self._settle(messages):
                 return
             self._acknowledge(messages)

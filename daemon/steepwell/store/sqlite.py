@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import sqlite3
 from contextlib import closing
+from functools import lru_cache
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -28,13 +30,16 @@ DRIVER_TROUBLE = (sqlite3.OperationalError, sqlite3.DatabaseError)
 BUSY_TIMEOUT_MS = 5000
 FOR_WRITING = "steepwell_for_writing"
 
-_INSERT_READING = (
-    "INSERT OR IGNORE INTO reading (time_ms, sensor, value, flag, reason) VALUES (?, ?, ?, ?, ?)"
-)
-_INSERT_SEEN = "INSERT OR REPLACE INTO seen_message (packet_id, digest, number) VALUES (?, ?, ?)"
-_NOTE_NEWEST = (
-    "UPDATE sensor SET newest_ms = ? WHERE id = ? AND (newest_ms IS NULL OR newest_ms < ?)"
-)
+# Rows in one statement. The driver lets other threads run after each step of a statement, so that
+# row by row the writer and the network thread would wait for each other all the time.
+LOTS = (128, 16, 1)
+
+_INSERT_READINGS = "INSERT OR IGNORE INTO reading (time_ms, sensor, value, flag, reason) VALUES "
+_INSERT_SEEN = "INSERT OR REPLACE INTO seen_message (packet_id, digest, number) VALUES "
+_NOTE_NEWEST = """
+UPDATE sensor SET newest_ms = new.column2 FROM (VALUES {rows}) AS new
+WHERE sensor.id = new.column1 AND (sensor.newest_ms IS NULL OR sensor.newest_ms < new.column2)
+"""
 
 
 def store_file(url: str) -> Path:
@@ -95,33 +100,51 @@ def sqlite_engine(file: Path, *, read_only: bool) -> Engine:
 
 def insert_readings(connection: Connection, rows: Sequence[Row]) -> int:
     """Insert the rows whose sensor and time are free, and return how many that were."""
-    # Straight to the driver: SQLAlchemy's own way costs as much as decoding the messages did.
-    return int(_driver(connection).executemany(_INSERT_READING, rows).rowcount)
+    return _insert(_driver(connection), _INSERT_READINGS, rows)
 
 
 def insert_all_or_none(connection: Connection, rows: Sequence[Row]) -> bool:
     """Insert rows if sensor and time of every one of them are free; return whether that is so."""
     driver = _driver(connection)
     driver.execute("SAVEPOINT all_or_none")
-    inserted = driver.executemany(_INSERT_READING, rows).rowcount
-    if inserted != len(rows):
+    were_free = _insert(driver, _INSERT_READINGS, rows) == len(rows)
+    if not were_free:
         driver.execute("ROLLBACK TO all_or_none")
     driver.execute("RELEASE all_or_none")
-    return bool(inserted == len(rows))
+    return were_free
 
 
 def remember_seen(connection: Connection, rows: Sequence[tuple[int, bytes, int]]) -> None:
     """Write packet identifiers, each with its digest and number, over what was there."""
-    _driver(connection).executemany(_INSERT_SEEN, rows)
+    _insert(_driver(connection), _INSERT_SEEN, rows)
 
 
 def note_newest(connection: Connection, newest_ms: Mapping[int, int]) -> None:
     """Move the newest reading of sensors on to a time [ms since 1970], never back."""
-    rows = [(at_ms, sensor, at_ms) for sensor, at_ms in newest_ms.items()]
-    _driver(connection).executemany(_NOTE_NEWEST, rows)
+    statement = _NOTE_NEWEST.format(rows=_places(len(newest_ms), 2))
+    _driver(connection).execute(statement, list(chain.from_iterable(newest_ms.items())))
+
+
+def _insert(driver: sqlite3.Connection, head: str, rows: Sequence[tuple[object, ...]]) -> int:
+    """Insert rows in lots, and return how many were inserted."""
+    inserted = start = 0
+    for lot in LOTS:
+        statement = head + _places(lot, len(rows[0]))
+        while len(rows) - start >= lot:
+            values = list(chain.from_iterable(rows[start : start + lot]))
+            inserted += driver.execute(statement, values).rowcount
+            start += lot
+    return inserted
+
+
+@lru_cache(maxsize=256)
+def _places(rows: int, columns: int) -> str:
+    one = f"({', '.join('?' * columns)})"
+    return ", ".join([one] * rows)
 
 
 def _driver(connection: Connection) -> sqlite3.Connection:
+    """Return the driver's own connection: SQLAlchemy costs as much as decoding the messages."""
     driver: sqlite3.Connection = connection.connection.driver_connection  # type: ignore[assignment]
     return driver
 
