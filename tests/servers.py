@@ -19,6 +19,12 @@ if TYPE_CHECKING:
 
 CONFIG = Path(__file__).resolve().parents[1] / "config" / "mosquitto.conf"
 STARTS_WITHIN_S = 10.0
+# What Debian's package puts into its own file, which reads ours.
+PACKAGE_FILE = """
+persistence true
+persistence_location {folder}/
+include_dir {folder}/conf.d
+"""
 
 
 def mosquitto_binary() -> str | None:
@@ -54,7 +60,12 @@ class Mosquitto:
         self._options = [] if quiet else ["-v"]
         self._folder = folder
         self._file = folder / "mosquitto.conf"
-        self._file.write_text(_settings(self.port, folder, settings), encoding="utf-8")
+        # Started by root it would become another user, who may not write into our folder.
+        user = "user root\n" if os.geteuid() == 0 else ""
+        self._file.write_text(PACKAGE_FILE.format(folder=folder) + user, encoding="utf-8")
+        (folder / "conf.d").mkdir()
+        ours = folder / "conf.d" / "steepwell.conf"
+        ours.write_text(_settings(self.port, settings), encoding="utf-8")
         self._binary = binary
         self._process: subprocess.Popen[bytes] | None = None
 
@@ -100,19 +111,14 @@ class Mosquitto:
         return (self._folder / "mosquitto.log").read_text(encoding="utf-8", errors="replace")
 
 
-def _settings(port: int, folder: Path, settings: Mapping[str, str]) -> str:
+def _settings(port: int, settings: Mapping[str, str]) -> str:
+    """Return the project's file with the port and other settings of a test."""
     text = CONFIG.read_text(encoding="utf-8")
-    replaced = {
-        "listener": f"{port} 127.0.0.1",
-        "persistence_location": f"{folder}/",
-        **settings,
-    }
-    for name, value in replaced.items():
+    for name, value in {"listener": f"{port} 127.0.0.1", **settings}.items():
         line = rf"^{name} .*$"
         text, count = re.subn(line, f"{name} {value}", text, flags=re.MULTILINE)
         assert count == 1, f"{CONFIG} has no line like {line}"
-    # Started by root it would become another user, who may not write into our folder.
-    return f"{text}\nuser root\n" if os.geteuid() == 0 else text
+    return text
 
 
 @contextmanager
