@@ -24,7 +24,7 @@ def measure(scale: Scale) -> list[Figure]:
     note = f"{days} days, 12 beds, 20 sensors; weekly gardener"
     if days != SEASON_D:
         seconds *= SEASON_D / days
-        note = f"{SEASON_D // days} x the time for {note}"
+        note = f"{SEASON_D // days} x the time for {note}; start-up counted as often"
     return [Figure("replay of a season", "s", (seconds,), most=MOST_S, note=note)]
 
 
