@@ -76,10 +76,10 @@ def draw_weather(
     whole = ~np.isnan(record.rain_mm + record.tmin_c + record.tmax_c)
     unbroken = np.concatenate([[0], np.cumsum(whole)])
     windows = [
-        [start for start in _starts(record, first, year) if _is_whole(unbroken, start, days)]
+        _whole(unbroken, (same_day(first, year) - record.first).days, days)
         for year in range(record.first.year, record.first.year + record.days // 365 + 2)
     ]
-    windows = [starts for starts in windows if starts]
+    windows = [starts for starts in windows if starts.size]
     if len(windows) < SHORTEST_YEARS:
         raise WeatherRecordError(
             f"the weather record has {len(windows)} years with {days} unbroken days from "
@@ -94,21 +94,21 @@ def draw_weather(
     return Weather(record.rain_mm[picked], (tmin + tmax) / 2, et0)
 
 
-def _starts(record: Record, first: date, year: int) -> range:
-    centre = (same_day(first, year) - record.first).days
-    return range(centre - WIDEST_SHIFT_D, centre + WIDEST_SHIFT_D + 1)
+def _whole(unbroken: NDArray[np.int_], centre: int, days: int) -> NDArray[np.int_]:
+    """Return where the windows around a day begin that lack no day of the record."""
+    starts = np.arange(centre - WIDEST_SHIFT_D, centre + WIDEST_SHIFT_D + 1)
+    starts = starts[(starts >= 0) & (starts + days < len(unbroken))]
+    whole: NDArray[np.int_] = starts[unbroken[starts + days] - unbroken[starts] == days]
+    return whole
 
 
-def _is_whole(unbroken: NDArray[np.int_], start: int, days: int) -> bool:
-    end = start + days
-    return start >= 0 and end < len(unbroken) and bool(unbroken[end] - unbroken[start] == days)
-
-
-def _pick(windows: list[list[int]], members: int, rng: np.random.Generator) -> NDArray[np.intp]:
+def _pick(
+    windows: list[NDArray[np.int_]], members: int, rng: np.random.Generator
+) -> NDArray[np.int_]:
     """Deal the members out to the years in turn, each to a window drawn within its year."""
-    order = rng.permutation(len(windows))
-    years = [windows[order[member % len(windows)]] for member in range(members)]
-    drawn = rng.random(members)
-    return np.array(
-        [starts[int(share * len(starts))] for starts, share in zip(years, drawn, strict=True)]
-    )
+    years = rng.permutation(len(windows))[np.arange(members) % len(windows)]
+    lengths = np.array([len(starts) for starts in windows])
+    ends = np.cumsum(lengths)
+    drawn = (rng.random(members) * lengths[years]).astype(int)
+    picked: NDArray[np.int_] = np.concatenate(windows)[(ends - lengths)[years] + drawn]
+    return picked
