@@ -13,7 +13,7 @@ from hypothesis import settings
 RECORDS = Path(__file__).with_name("records.py")
 CANNOT_DOWNLOAD = 3
 
-settings.register_profile("steepwell", deadline=None, max_examples=50)
+settings.register_profile("steepwell", deadline=None, max_examples=100)
 settings.load_profile("steepwell")
 
 

@@ -1,4 +1,4 @@
-"""The intake is killed over and over while messages come in; each is stored exactly once."""
+"""The daemon is killed over and over while messages come in; each is stored exactly once."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ import random
 import subprocess
 import sys
 import threading
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
@@ -14,7 +13,10 @@ import pytest
 from steepwell.store.store import garden_store_url, open_store
 
 if TYPE_CHECKING:
-    from tests.system.conftest import Publisher
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from tests.system.conftest import Listener, Publisher
 
     from steepwell.garden.garden import Garden
     from steepwell.store.store import Store
@@ -26,7 +28,7 @@ SHORTEST_S, LONGEST_S = 0.3, 3.0
 AT_ONCE, EVERY_S = 10, 0.01
 SETTLES_WITHIN_S = 120.0
 FIRST_S = 1_760_000_000
-PROCESS = Path(__file__).with_name("intake_process.py")
+ALIVE = "steepwell/quince-yard/alive"
 
 
 class Stream:
@@ -68,16 +70,13 @@ class Stream:
 
 
 def start(garden_file: Path) -> subprocess.Popen[bytes]:
-    return subprocess.Popen(
-        [sys.executable, str(PROCESS), str(garden_file)],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-    )
+    command = [sys.executable, "-m", "steepwell.cli", "run", str(garden_file)]
+    return subprocess.Popen(command, stderr=subprocess.DEVNULL)
 
 
 def end(process: subprocess.Popen[bytes]) -> None:
     process.kill()
-    process.communicate()
+    process.wait()
 
 
 def numbers(store: Store, sensor: str) -> list[int]:
@@ -89,13 +88,12 @@ def numbers(store: Store, sensor: str) -> list[int]:
 
 
 def test_each_message_is_stored_exactly_once(
-    garden_file: Path, garden: Garden, publisher: Publisher
+    garden_file: Path, garden: Garden, publisher: Publisher, listen: Callable[[str], Listener]
 ) -> None:
     draw = random.Random(7)  # noqa: S311 - a seeded draw, no secret
     # The first connection makes the session in which messages wait.
     first = start(garden_file)
-    assert first.stdout is not None
-    assert first.stdout.readline() == b"hearing\n"
+    listen(ALIVE).wait_for(ALIVE, b'{"schema": 1, "alive": true}')
     stream = Stream(publisher)
     stream.start()
     moment = threading.Event()
