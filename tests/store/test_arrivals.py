@@ -105,3 +105,8 @@ def test_refused_messages_are_cut_counted_and_bounded(store: Store) -> None:
     kept = store.refused.newest(20_000)
     assert (len(kept), kept[0].topic, kept[-1].topic) == (10_000, "t/10499", "t/500")
     assert {len(message.payload) for message in kept} == {256}
+
+
+def test_a_reason_may_quote_half_a_character(store: Store) -> None:
+    store.readings.write(Batch(refused=[(AT, "t", b"x", "no butt \ud800")]))
+    assert store.refused.newest(1)[0].reason == "no butt ?"

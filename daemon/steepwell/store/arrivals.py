@@ -122,7 +122,13 @@ def _value(connection: Connection, row: Row) -> float:
 
 def _keep_refused(connection: Connection, refused: list[tuple[int, str, bytes, str]]) -> None:
     rows = [
-        {"time_ms": at, "topic": topic, "payload": data[:KEPT_PAYLOAD_BYTES], "reason": why}
+        {
+            "time_ms": at,
+            "topic": topic,
+            "payload": data[:KEPT_PAYLOAD_BYTES],
+            # A reason may quote half a character of the message, which no database takes.
+            "reason": why.encode(errors="replace").decode(),
+        }
         for at, topic, data, why in refused
     ]
     connection.execute(tables.refused.insert(), rows)
