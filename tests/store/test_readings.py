@@ -67,9 +67,7 @@ def test_a_reading_keeps_its_reason(store: Store) -> None:
 def test_an_hour_is_told_by_its_good_readings(store: Store) -> None:
     write(store, LEEK, (0.1, 14.0), (0.9, 12.0), (0.5, 16.0), (0.6, 80.0, 4), (2.0, 9.0))
     facts = store.readings.hourly(["leek-probe", "gauge"], START, at(2))
-    assert facts == [
-        HourFact("leek-probe", to_ms(START), least=12.0, most=16.0, mean=14.0, last=12.0, count=3)
-    ]
+    assert facts == [HourFact("leek-probe", to_ms(START), least=12.0, most=16.0, mean=14.0)]
 
 
 def test_hours_agree_with_counting_one_by_one(store: Store) -> None:
@@ -81,9 +79,9 @@ def test_hours_agree_with_counting_one_by_one(store: Store) -> None:
     expected = []
     for hour, group in groupby(points, key=lambda point: int(point[0])):
         values = [value for _, value in group]
-        expected.append((to_ms(at(hour)), min(values), max(values), values[-1], len(values)))
+        expected.append((to_ms(at(hour)), min(values), max(values)))
     facts = store.readings.hourly(["leek-probe"], START, at(48))
-    assert [(f.hour_ms, f.least, f.most, f.last, f.count) for f in facts] == expected
+    assert [(f.hour_ms, f.least, f.most) for f in facts] == expected
     mean = fmean(value for hours, value in points if hours < 1)
     assert facts[0].mean == pytest.approx(mean)
 

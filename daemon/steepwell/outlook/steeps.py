@@ -63,7 +63,9 @@ def steeps_now(
         if (probe := garden.temperature_sensor(vessel.name))
     }
     since = min([*begun, now - timedelta(days=1)])
-    facts = store.readings.hourly(sorted(set(probes.values())), since, now) if probes else []
+    facts: dict[str, list[HourFact]] = {probe: [] for probe in probes.values()}
+    for fact in store.readings.hourly(sorted(facts), since, now) if probes else ():
+        facts[fact.sensor].append(fact)
     return tuple(
         _steep_now(
             garden,
@@ -72,7 +74,7 @@ def steeps_now(
             observed,
             entries,
             now=now,
-            facts=[fact for fact in facts if fact.sensor == probes.get(vessel.name)],
+            facts=facts[probes[vessel.name]] if vessel.name in probes else [],
         )
         for vessel in garden.vessel
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from sqlalchemy import Select, bindparam, case, func, select
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from datetime import datetime
 
-    from sqlalchemy import Connection, Row
+    from sqlalchemy import Connection
 
     from steepwell.store.database import Database
 
@@ -44,8 +44,7 @@ class Reading:
     reason: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class HourFact:
+class HourFact(NamedTuple):
     """What the good readings of one sensor within one hour come to, in base units."""
 
     sensor: str
@@ -53,8 +52,6 @@ class HourFact:
     least: float
     most: float
     mean: float
-    last: float
-    count: int
 
 
 class Readings:
@@ -71,6 +68,9 @@ class Readings:
     def __init__(self, database: Database, ids: Mapping[str, int]) -> None:
         self._database = database
         self.ids = ids
+        self._newest_times = select(sensor.c.id, sensor.c.newest_ms).where(
+            sensor.c.id.in_(ids.values()), sensor.c.newest_ms.is_not(None)
+        )
 
     def write(self, batch: Batch) -> Written:
         """Write a batch in one transaction."""
@@ -117,11 +117,8 @@ class Readings:
 
     def newest_times(self) -> dict[int, int]:
         """Return the time of the newest reading [ms since 1970], by number of the sensor."""
-        question = select(sensor.c.id, sensor.c.newest_ms).where(
-            sensor.c.id.in_(self.ids.values()), sensor.c.newest_ms.is_not(None)
-        )
         with self._database.reading() as connection:
-            return {row.id: row.newest_ms for row in connection.execute(question)}
+            return {row.id: row.newest_ms for row in connection.execute(self._newest_times)}
 
     def last_heard(self, now: datetime) -> dict[str, datetime]:
         """Return when each sensor was last heard at or before ``now``.
@@ -183,16 +180,9 @@ class Readings:
         """
         names = {self.ids[name]: name for name in sensors if name in self.ids}
         hour = (reading.c.time_ms // HOUR_MS).label("hour")
-        facts = (
-            select(
-                reading.c.sensor,
-                hour,
-                func.min(reading.c.value).label("least"),
-                func.max(reading.c.value).label("most"),
-                func.avg(reading.c.value).label("mean"),
-                func.count().label("count_"),
-                func.max(reading.c.time_ms).label("last_ms"),
-            )
+        value = reading.c.value
+        question = (
+            select(reading.c.sensor, hour, func.min(value), func.max(value), func.avg(value))
             .where(
                 reading.c.time_ms >= to_ms(start),
                 reading.c.time_ms < to_ms(end),
@@ -200,14 +190,13 @@ class Readings:
                 reading.c.flag.in_(GOOD_FLAGS),
             )
             .group_by(reading.c.sensor, hour)
-            .subquery()
-        )
-        question = select(facts, reading.c.value.label("last")).join(
-            reading, (reading.c.sensor == facts.c.sensor) & (reading.c.time_ms == facts.c.last_ms)
         )
         with self._database.reading() as connection:
             rows = connection.execute(question).all()
-        return sorted((_hour_fact(row, names) for row in rows), key=_by_sensor_and_hour)
+        return sorted(
+            HourFact(names[number], hour * HOUR_MS, least, most, mean)
+            for number, hour, least, most, mean in rows
+        )
 
     def daily_most(
         self, sensors: Sequence[str], start: datetime, end: datetime
@@ -301,19 +290,3 @@ class Readings:
         )
         with self._database.reading() as connection:
             return [(h * HOUR_MS, float(mm)) for h, mm in connection.execute(question)]
-
-
-def _hour_fact(row: Row[tuple[object, ...]], names: Mapping[int, str]) -> HourFact:
-    return HourFact(
-        sensor=names[row.sensor],
-        hour_ms=row.hour * HOUR_MS,
-        least=row.least,
-        most=row.most,
-        mean=row.mean,
-        last=row.last,
-        count=row.count_,
-    )
-
-
-def _by_sensor_and_hour(fact: HourFact) -> tuple[str, int]:
-    return fact.sensor, fact.hour_ms
