@@ -23,6 +23,18 @@ Urgency = Literal["Immediate", "Expected", "Future", "Past", "Unknown"]
 Severity = Literal["Extreme", "Severe", "Moderate", "Minor", "Unknown"]
 Certainty = Literal["Observed", "Likely", "Possible", "Unlikely", "Unknown"]
 
+_NEWEST = select(func.max(notice_event.c.number)).group_by(notice_event.c.id)
+_STANDING = (
+    select(notice_event)
+    .where(notice_event.c.number.in_(_NEWEST), notice_event.c.event != "cleared")
+    .order_by(notice_event.c.id)
+)
+_RAISED = (
+    select(notice_event.c.id, func.max(notice_event.c.at_ms))
+    .where(notice_event.c.event == "raised")
+    .group_by(notice_event.c.id)
+)
+
 
 @dataclass(frozen=True, slots=True)
 class NoticeEvent:
@@ -95,20 +107,9 @@ class Notices:
 
     def standing(self) -> list[StandingNotice]:
         """Return the notices that are not cleared, ordered by identity."""
-        newest = select(func.max(notice_event.c.number)).group_by(notice_event.c.id)
-        question = (
-            select(notice_event)
-            .where(notice_event.c.number.in_(newest), notice_event.c.event != "cleared")
-            .order_by(notice_event.c.id)
-        )
-        raised = (
-            select(notice_event.c.id, func.max(notice_event.c.at_ms))
-            .where(notice_event.c.event == "raised")
-            .group_by(notice_event.c.id)
-        )
         with self._database.reading() as connection:
-            rows = connection.execute(question).all()
-            since = {row[0]: row[1] for row in connection.execute(raised)} if rows else {}
+            rows = connection.execute(_STANDING).all()
+            since = {row[0]: row[1] for row in connection.execute(_RAISED)} if rows else {}
         return [
             StandingNotice(
                 id=row.id,
