@@ -124,15 +124,15 @@ def _rain_by_gauge(garden: Garden, store: Store, first: date, now: datetime, rai
     if gauge is None:
         return
     begin = midnight(garden, first)
-    hours = store.readings.hourly([gauge.name], begin, now)
-    if not hours:
+    rises = store.readings.hourly_rise(gauge.name, begin, now)
+    if not rises:
         return
     # The counter goes on while it is not heard: what fell then comes with its next reading.
-    heard = [_index(garden, hour.hour_ms, first, rain) for hour in hours]
+    heard = [_index(garden, hour_ms, first, rain) for hour_ms, _ in rises]
     heard_before = store.readings.last_good(gauge.name, begin) is not None
     rain[0 if heard_before else min(heard) : max(heard) + 1] = 0.0
-    for hour_ms, rise_mm in store.readings.hourly_rise(gauge.name, begin, now):
-        rain[_index(garden, hour_ms, first, rain)] += rise_mm
+    for day, (_, rise_mm) in zip(heard, rises, strict=True):
+        rain[day] += rise_mm
 
 
 def _extremes_by_probe(
