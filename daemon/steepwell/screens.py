@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date, datetime, tzinfo
 from typing import TYPE_CHECKING, Any
 
 from pydantic import BaseModel
@@ -89,17 +89,18 @@ def status_report(garden: Garden, now: datetime) -> Json:
     """Return how things stand: the last outlook, readings, notices, mail, refused messages."""
     with open_store(garden_store_url(garden), garden, read_only=True) as store:
         latest = store.readings.latest(now)
+        zone = garden.garden.zone
         return {
             "garden": garden.name,
-            "now": now.isoformat(timespec="seconds"),
+            "now": _local(now, zone),
             "outlook": store.results.latest("outlook", now),
             "sensors": [
-                _sensor_line(sensor.name, latest.get(sensor.name)) for sensor in garden.sensor
+                _sensor_line(sensor.name, latest.get(sensor.name), zone) for sensor in garden.sensor
             ],
             "notices": [
                 {
                     "id": n.id,
-                    "since": n.since.isoformat(),
+                    "since": _local(n.since, zone),
                     "headline": n.last.headline,
                     "text": n.last.text,
                 }
@@ -108,18 +109,22 @@ def status_report(garden: Garden, now: datetime) -> Json:
             "mail_waiting": store.outbox.waiting(now),
             "refused": store.refused.count(now),
             "refused_last": [
-                {"at": from_ms(r.time_ms).isoformat(), "topic": r.topic, "reason": r.reason}
+                {"at": _local(from_ms(r.time_ms), zone), "topic": r.topic, "reason": r.reason}
                 for r in store.refused.newest(3)
             ],
         }
 
 
-def _sensor_line(name: str, reading: Any) -> Json:  # noqa: ANN401 - a Reading or None
+def _local(moment: datetime, zone: tzinfo) -> str:
+    return moment.astimezone(zone).isoformat(timespec="seconds")
+
+
+def _sensor_line(name: str, reading: Any, zone: tzinfo) -> Json:  # noqa: ANN401 - a Reading or None
     if reading is None:
         return {"name": name, "heard": None, "value": None, "flag": 9, "reason": "never heard"}
     return {
         "name": name,
-        "heard": from_ms(reading.time_ms).isoformat(),
+        "heard": _local(from_ms(reading.time_ms), zone),
         "value": round(reading.value, 2),
         "flag": reading.flag,
         "reason": reading.reason,
