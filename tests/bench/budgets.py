@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+import time
 from typing import TYPE_CHECKING
 
 from tests.bench import backlog, idle, outlook, payloads, season, workers
@@ -28,7 +29,7 @@ def main() -> int:
     """Measure the rows asked for; 1 where one could not be measured."""
     options = _parser().parse_args()
     scale = Scale(quick=options.quick, full=options.full)
-    _say(f"load {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores before")
+    _say(f"{_machine()}, before")
     _line(("what", "mark", "median", "least to most", ""))
     missed: list[Figure] = []
     unmeasured = False
@@ -42,10 +43,19 @@ def main() -> int:
         for figure in figures:
             _line(_columns(figure))
         missed += [figure for figure in figures if figure.is_missed]
-    _say(f"load {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores after")
+    _say(f"{_machine()}, after")
     for figure in missed:
         _say(f"MISSED: {figure.what} is {_number(figure.median)} {figure.unit}, {_mark(figure)}")
     return int(unmeasured)
+
+
+def _machine() -> str:
+    """Return how busy the machine is, and how fast: others may share its cores."""
+    start = time.perf_counter()
+    sum(number for number in range(1_000_000))
+    pace_ms = 1000 * (time.perf_counter() - start)
+    load = f"load {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores"
+    return f"{load}, a million additions in {pace_ms:.0f} ms"
 
 
 def _parser() -> argparse.ArgumentParser:
