@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from steepwell.clock import from_ms
+from steepwell.clock import to_ms
 from steepwell.garden.garden import AIR, Garden
 from steepwell.store.entries import Entry, RainRead, TemperatureRead
 
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from steepwell.outlook.record import Record
-    from steepwell.store.readings import HourFact
     from steepwell.store.store import Store
 
 # A day's extremes are those of the probe only if it was heard for most of the day.
@@ -128,11 +127,11 @@ def _rain_by_gauge(garden: Garden, store: Store, first: date, now: datetime, rai
     if not rises:
         return
     # The counter goes on while it is not heard: what fell then comes with its next reading.
-    heard = [_index(garden, hour_ms, first, rain) for hour_ms, _ in rises]
+    hour_ms, rise_mm = np.array(rises).T
+    heard = _days_of(garden, first, len(rain), hour_ms)
     heard_before = store.readings.last_good(gauge.name, begin) is not None
-    rain[0 if heard_before else min(heard) : max(heard) + 1] = 0.0
-    for day, (_, rise_mm) in zip(heard, rises, strict=True):
-        rain[day] += rise_mm
+    rain[0 if heard_before else heard.min() : heard.max() + 1] = 0.0
+    np.add.at(rain, heard, rise_mm)
 
 
 def _extremes_by_probe(
@@ -141,14 +140,13 @@ def _extremes_by_probe(
     tmin, tmax = np.full(count + 1, np.inf), np.full(count + 1, -np.inf)
     hours = np.zeros(count + 1)
     probe = garden.temperature_sensor(AIR)
-    facts: list[HourFact] = []
     if probe is not None:
         facts = store.readings.hourly([probe.name], midnight(garden, first), now)
-    for fact in facts:
-        index = _index(garden, fact.hour_ms, first, tmin)
-        tmin[index] = min(tmin[index], fact.least)
-        tmax[index] = max(tmax[index], fact.most)
-        hours[index] += 1
+        hour_ms = np.array([fact.hour_ms for fact in facts])
+        days = _days_of(garden, first, count + 1, hour_ms)
+        np.minimum.at(tmin, days, [fact.least for fact in facts])
+        np.maximum.at(tmax, days, [fact.most for fact in facts])
+        np.add.at(hours, days, 1)
     unknown = hours < LEAST_HOURS
     tmin[unknown], tmax[unknown] = np.nan, np.nan
     return tmin[:count], tmax[:count]
@@ -170,9 +168,10 @@ def _by_hand(garden: Garden, entries: Sequence[Entry], first: date, rain: Days) 
             between[np.isnan(between)] = 0.0
 
 
-def _index(garden: Garden, hour_ms: int, first: date, axis: Days) -> int:
-    day = (local_day(garden, from_ms(hour_ms)) - first).days
-    return min(max(day, 0), len(axis) - 1)
+def _days_of(garden: Garden, first: date, count: int, hour_ms: Days) -> NDArray[np.intp]:
+    """Return the position of the local day in which each hour begins."""
+    begins = [to_ms(midnight(garden, first + timedelta(days=day))) for day in range(count)]
+    return np.clip(np.searchsorted(begins, hour_ms, side="right") - 1, 0, count - 1)
 
 
 def hand_temperature(
