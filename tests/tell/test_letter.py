@@ -356,6 +356,23 @@ def test_a_week_without_anything_to_do_says_so(facts: LetterFacts) -> None:
     assert "Take care" not in part(mail, "plain")
 
 
+@pytest.mark.parametrize(("tap", "told"), [("unknown", True), ("yes", True), ("no", False)])
+def test_dry_butts_leave_the_tap(
+    facts: LetterFacts,
+    garden_raw: Json,
+    water: Callable[..., Json],
+    tap: str,
+    *,
+    told: bool,
+) -> None:
+    garden = garden_from({**garden_raw, "tap": {"available": tap}})
+    nothing = [water(cans=0, litres=0, days=[], **{"from": None})]
+    dry = {**facts.plan, "in_hand_l": 2, "water": nothing, "feed": [], "vessels": [], "mulch": []}
+    text = part(compose_letter(dataclasses.replace(facts, garden=garden, plan=dry)), "plain")
+    assert ("1. Water from the tap what wilts at dawn" in text) is told
+    assert ("Nothing to do." in text) is not told
+
+
 def test_a_plan_that_is_none_is_refused(facts: LetterFacts) -> None:
     with pytest.raises(ValueError, match="water"):
         compose_letter(dataclasses.replace(facts, plan={"schema": 1}))

@@ -16,8 +16,8 @@ TODAY = date(2031, 6, 6)
 NEVER = {"p10": None, "p50": None, "p90": None}
 
 
-def the_subject(plan: Json, *, dry: bool = False, first: bool = False) -> str:
-    return letter_subject(Plan.model_validate(plan), TODAY, dry=dry, first=first)
+def the_subject(plan: Json, *, dry: bool = False, tap: bool = True, first: bool = False) -> str:
+    return letter_subject(Plan.model_validate(plan), TODAY, dry=dry, tap=tap, first=first)
 
 
 @pytest.mark.parametrize(
@@ -52,6 +52,21 @@ def test_the_subject_says_how_long_and_what_to_do(
 
 def test_dry_butts_come_before_any_date(plan: Callable[..., Json]) -> None:
     assert the_subject(plan(), dry=True).startswith("The butts are dry. Soak beans, feed leeks")
+
+
+@pytest.mark.parametrize(
+    ("tap", "subject"),
+    [
+        (True, "The butts are dry. Water from the tap what wilts"),
+        (False, "The butts are dry. Nothing to do until it rains"),
+    ],
+)
+def test_dry_butts_leave_the_tap_if_there_is_one(
+    plan: Callable[..., Json], water: Callable[..., Json], subject: str, *, tap: bool
+) -> None:
+    nothing = [water(cans=0, litres=0, days=[], **{"from": None})]
+    idle = plan(water=nothing, feed=[], vessels=[])
+    assert the_subject(idle, dry=True, tap=tap) == subject
 
 
 def test_without_an_outlook_no_date_is_promised(plan: Callable[..., Json]) -> None:

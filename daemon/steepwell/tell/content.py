@@ -111,12 +111,18 @@ def letter_content(
         Section("Take care", tuple(cautions(garden, plan)), quiet=True),
     )
     return LetterContent(
-        subject=letter_subject(plan, today, dry=_is_dry(garden, plan), first=first_week),
+        subject=letter_subject(
+            plan,
+            today,
+            dry=_is_dry(garden, plan),
+            tap=garden.tap.available != "no",
+            first=first_week,
+        ),
         lead=(_water_in_hand(garden, plan, outlook, today), _water_line(plan), _feed_line(plan)),
         outlook_note=_outlook_note(garden, outlook, today),
         wanted=tuple(wanted_readings(garden, _steeping(outlook))) if first_week else (),
         week=day_range(plan.week[0], plan.week[1]),
-        jobs=tuple(jobs(plan, garden)),
+        jobs=tuple(jobs(plan, garden)) or _in_need(garden, plan),
         supplement=_SUPPLEMENT if plan.feed else "",
         sections=tuple(section for section in sections if section.lines),
         picture_alt=f"The water in the weeks ahead. {_water_in_hand(garden, plan, outlook, today)}",
@@ -146,6 +152,14 @@ def _water_in_hand(garden: Garden, plan: Plan, outlook: Outlook | None, today: d
 
 def _is_dry(garden: Garden, plan: Plan) -> bool:
     return plan.in_hand_l is not None and plan.in_hand_l < garden.dry_line_l
+
+
+def _in_need(garden: Garden, plan: Plan) -> tuple[Job, ...]:
+    """Return what is left to do when the butts are dry and so are beds."""
+    if garden.tap.available == "no" or not (_is_dry(garden, plan) and plan.left_dry):
+        return ()
+    how = "On the soil, by the can, if local orders allow it; it needs no standing for beds."
+    return (Job("Water from the tap what wilts at dawn", how, (), "", plan.week[0]),)
 
 
 def _water_line(plan: Plan) -> str:

@@ -17,7 +17,7 @@ MOST_BEDS = 2
 NOTHING_KNOWN = "Your garden this week"
 
 
-def letter_subject(plan: Plan, today: date, *, dry: bool, first: bool) -> str:
+def letter_subject(plan: Plan, today: date, *, dry: bool, tap: bool, first: bool) -> str:
     """Return the subject of a letter.
 
     Parameters
@@ -28,6 +28,8 @@ def letter_subject(plan: Plan, today: date, *, dry: bool, first: bool) -> str:
         The local day of the letter.
     dry
         Whether the butts are as good as dry.
+    tap
+        Whether there may be tap water instead.
     first
         Whether it is the garden's first week.
 
@@ -42,7 +44,7 @@ def letter_subject(plan: Plan, today: date, *, dry: bool, first: bool) -> str:
     todo = _todo(plan)
     while len(todo) > 1 and len(f"{head}. {', '.join(todo)}") > LONGEST_SUBJECT:
         todo.pop()
-    said = ", ".join(todo) or ("water trays and pots" if plan.watered else "nothing to do now")
+    said = ", ".join(todo) or _otherwise(plan, dry=dry, tap=tap)
     return f"{head}. {said[0].upper()}{said[1:]}"
 
 
@@ -58,6 +60,14 @@ def _water(plan: Plan, today: date, *, dry: bool) -> str:
     if plan.lasts_to.p50 <= today:
         return "Water is short"
     return f"Water to about {day(plan.lasts_to.p50)}"
+
+
+def _otherwise(plan: Plan, *, dry: bool, tap: bool) -> str:
+    if plan.watered:
+        return "water trays and pots"
+    if dry and plan.left_dry:
+        return "water from the tap what wilts" if tap else "nothing to do until it rains"
+    return "nothing to do now"
 
 
 def _todo(plan: Plan) -> list[str]:
