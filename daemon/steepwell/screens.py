@@ -35,12 +35,12 @@ def check_report(garden: Garden) -> Json:
 def _remarks(garden: Garden) -> list[str]:
     """Return what is no fault of the file but keeps something from working."""
     remarks = []
-    if garden.weather_record is None:
+    record = garden.weather_record
+    if record is None:
         remarks.append("There is no [weather_record]: there will be no outlook.")
-    elif not garden.path(garden.weather_record.daily).is_file():
+    elif record.daily is not None and not garden.path(record.daily).is_file():
         remarks.append(
-            f"{garden.weather_record.daily} is not there yet: no outlook until it is put beside "
-            "the garden file."
+            f"{record.daily} is not there yet: no outlook until it is put beside the garden file."
         )
     if garden.sensor and garden.broker is None:
         remarks.append("There are sensors and no [broker]: they are not heard.")

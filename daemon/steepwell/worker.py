@@ -13,8 +13,8 @@ from steepwell.errors import SteepwellError
 from steepwell.garden.garden import Garden
 from steepwell.outlook.now import state_now
 from steepwell.outlook.outlook import make_outlook
-from steepwell.outlook.record import Record, read_record
 from steepwell.outlook.summary import chance_of_dry
+from steepwell.outlook.weather import known_weather
 from steepwell.store.store import Store, garden_store_url, open_store
 from steepwell.tell.charts import water_ahead_png
 from steepwell.tell.letter import LetterFacts, compose_letter
@@ -31,16 +31,15 @@ from steepwell.watch.water import (
 )
 
 if TYPE_CHECKING:
+    from steepwell.outlook.record import Record
     from steepwell.watch.finding import Finding
 
 Json = dict[str, Any]
 
 
 def record_of(garden: Garden) -> Record | None:
-    """Return the weather record a garden names, or None."""
-    if garden.weather_record is None:
-        return None
-    return read_record(garden.path(garden.weather_record.daily))
+    """Return what a garden says its weather has been, or None."""
+    return known_weather(garden)
 
 
 def outlook_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json:

@@ -11,7 +11,8 @@ import pytest
 from tests.gardens import flat_record
 
 from steepwell.errors import WeatherRecordError
-from steepwell.outlook.record import Record, read_record, same_day
+from steepwell.outlook.bridging import same_day
+from steepwell.outlook.record import Record, read_record
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -46,14 +47,6 @@ def test_a_file_that_begins_with_a_byte_order_mark_is_read(tmp_path: Path) -> No
     path = tmp_path / "weather.csv"
     path.write_text(f"{HEADER}\n1976-06-01,0,9,24\n", encoding="utf-8-sig")
     assert read_record(path).days == 1
-
-
-def test_days_and_values_may_be_missing(tmp_path: Path) -> None:
-    lines = ("1976-06-04,3,8,19", "1976-06-01,1,9,20", "1976-06-02,,9,20")
-    record = read_record(written(tmp_path, *lines))
-    assert record.first == date(1976, 6, 1)
-    np.testing.assert_array_equal(record.rain_mm, [1.0, np.nan, np.nan, 3.0])
-    np.testing.assert_array_equal(record.tmin_c, [9.0, 9.0, np.nan, 8.0])
 
 
 @pytest.mark.parametrize(

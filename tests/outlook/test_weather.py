@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from tests.gardens import flat_record
 
 from steepwell.errors import WeatherRecordError
-from steepwell.outlook.record import Record, same_day
+from steepwell.outlook.bridging import same_day
+from steepwell.outlook.record import Record
 from steepwell.outlook.weather import Weather, draw_weather
 
 if TYPE_CHECKING:

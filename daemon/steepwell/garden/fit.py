@@ -1,4 +1,4 @@
-"""Checks that need the whole garden: whether probes fit the butts they hang in."""
+"""Checks of what is well formed and cannot be: probes that misfit their butts, odd normals."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 
 def misfits(garden: Garden) -> Iterator[Link]:
-    """Yield every probe that cannot tell the water in its butt.
+    """Yield every probe that cannot tell the water in its butt, and every impossible normal.
 
     Parameters
     ----------
@@ -26,6 +26,7 @@ def misfits(garden: Garden) -> Iterator[Link]:
     Link
         One per fault.
     """
+    yield from _impossible_normals(garden)
     butts = {butt.name: butt for butt in garden.butt}
     for index, sensor in enumerate(garden.sensor):
         if not isinstance(sensor, LevelSensor) or sensor.of not in butts:
@@ -43,3 +44,12 @@ def misfits(garden: Garden) -> Iterator[Link]:
                 f"{sensor.lid * 100:.0f} cm above the floor, which is under water when it is full",
                 f"no less than the {butt.geometry.height_m * 100:.0f} cm the butt is high",
             )
+
+
+def _impossible_normals(garden: Garden) -> Iterator[Link]:
+    record = garden.weather_record
+    if record is None or record.normals is None:
+        return
+    for wrong in record.normals.impossible():
+        where = ("weather_record", "normals", wrong.key, wrong.month)
+        yield Link(where, wrong.found, wrong.wanted)

@@ -12,17 +12,9 @@ from steepwell.garden.base import Part
 from steepwell.garden.growing import Bed, Vessel
 from steepwell.garden.quantity import IN_INNER_UNITS
 from steepwell.garden.sensors import LevelSensor, RainSensor, Sensor, TemperatureSensor
-from steepwell.garden.site import (
-    Broker,
-    Hours,
-    Mirror,
-    Page,
-    Site,
-    StorePlace,
-    Told,
-    WeatherRecord,
-)
+from steepwell.garden.site import Broker, Hours, Mirror, Page, Site, StorePlace, Told
 from steepwell.garden.water import Butt, Can, Lawn, Roof, Tap
+from steepwell.garden.weather import Forecast, WeatherRecord
 
 AIR = "air"
 
@@ -37,6 +29,7 @@ class Garden(Part):
     broker: Broker | None = None
     store: StorePlace = StorePlace()
     weather_record: WeatherRecord | None = None
+    forecast: Forecast | None = None
     roof: tuple[Roof, ...] = ()
     butt: tuple[Butt, ...] = ()
     vessel: tuple[Vessel, ...] = ()

@@ -77,12 +77,6 @@ class StorePlace(Part):
     url: str = "sqlite:///steepwell.db"
 
 
-class WeatherRecord(Part):
-    """What the weather of this place has been."""
-
-    daily: Path
-
-
 class Hours(Part):
     """When the daily and the weekly work runs, in local time."""
 

@@ -9,7 +9,7 @@ from steepwell.errors import WeatherRecordError
 from steepwell.outlook.calendar import bed_days
 from steepwell.outlook.futures import Futures, run_futures
 from steepwell.outlook.summary import outlook_document
-from steepwell.outlook.weather import draw_weather
+from steepwell.outlook.weather import future_weather
 
 if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
@@ -48,7 +48,7 @@ def make_outlook(
     state
         What is so now.
     record
-        The weather record members are drawn from.
+        The weather record, or the normals, that members come from.
     entries
         The journal, for what was planted and cleared.
     seed
@@ -66,16 +66,14 @@ def make_outlook(
     Raises
     ------
     WeatherRecordError
-        If the record is too short, or the beds cannot be estimated.
+        If the record is too short and has no normals, or the beds cannot be estimated.
     """
     if garden.bed and not state.beds:
         raise WeatherRecordError(
             "the weather of the last months is known neither from a probe nor from the record, "
             "so the beds cannot be estimated; fill the gaps of the record"
         )
-    weather = draw_weather(
-        record, state.today, days, members, latitude_deg=garden.garden.latitude, seed=seed
-    )
+    weather = future_weather(garden, record, state.today, days, members, seed=seed)
     asked = bed_days(garden, state.today, days, entries)
     futures = run_futures(garden, state, weather, asked)
     return Outlook(outlook_document(garden, state, futures), futures)

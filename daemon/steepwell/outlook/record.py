@@ -1,10 +1,9 @@
-"""The daily weather record of a place, read from its CSV file."""
+"""The daily weather record of a place: read from its CSV file, and added to as it is observed."""
 
 from __future__ import annotations
 
-import csv
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -13,12 +12,24 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steepwell.errors import WeatherRecordError
+from steepwell.outlook.bridging import (
+    LONGEST_INTERPOLATED_D,
+    MOST_MISSING,
+    Gap,
+    bridge,
+    gaps,
+    same_day,
+)
+from steepwell.outlook.record_file import read_rows
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from pathlib import Path
 
-COLUMNS = ("date", "rain_mm", "tmin_c", "tmax_c")
-ET0_COLUMN = "et0_mm"
+    from steepwell.outlook.normals import DailyNormals
+    from steepwell.outlook.observed import Observed
+    from steepwell.outlook.record_file import Row
+
 SHORTEST_YEARS = 10
 NORMAL_HALF_WINDOW_D = 7
 
@@ -35,6 +46,10 @@ class Record:
         The first day.
     rain_mm, tmin_c, tmax_c, et0_mm
         One value a day, NaN where the record has none [mm, °C, °C, mm].
+    bridged
+        Days that were filled in because the file lacks them.
+    normals
+        Monthly normals of the place, or None; they stand in while the record is short.
     """
 
     first: date
@@ -42,6 +57,8 @@ class Record:
     tmin_c: Days
     tmax_c: Days
     et0_mm: Days
+    bridged: tuple[Gap, ...] = ()
+    normals: DailyNormals | None = None
 
     @property
     def days(self) -> int:
@@ -52,7 +69,8 @@ class Record:
     def years(self) -> int:
         """Calendar years with at least one complete day."""
         whole = ~np.isnan(self.rain_mm + self.tmin_c + self.tmax_c)
-        return len({(self.first + timedelta(days=int(day))).year for day in np.flatnonzero(whole)})
+        day = np.datetime64(self.first) + np.arange(self.days)
+        return len(np.unique(day[whole].astype("datetime64[Y]")))
 
     def around(self, day: date) -> NDArray[np.intp]:
         """Return the positions of all days within a week of a calendar day, in every year."""
@@ -75,7 +93,8 @@ class Record:
         -------
         tuple of float
             Mean rain [mm], mean Tmin [°C], mean Tmax [°C] within a week of it; NaN where the
-            record has none.
+            record has none. Those of the normals, if there are any, while the record has fewer
+            than ten years.
         """
         return _normal(self, day)
 
@@ -86,6 +105,8 @@ class Record:
 
 @lru_cache(maxsize=1000)
 def _normal(record: Record, day: date) -> tuple[float, float, float]:
+    if record.normals is not None and record.years < SHORTEST_YEARS:
+        return record.normals.normal(day)
     near = record.around(day)
     columns = (record.rain_mm, record.tmin_c, record.tmax_c)
     rain, tmin, tmax = (_mean(column[near]) for column in columns)
@@ -95,14 +116,6 @@ def _normal(record: Record, day: date) -> tuple[float, float, float]:
 def _mean(values: Days) -> float:
     known = values[~np.isnan(values)]
     return float(known.mean()) if len(known) else math.nan
-
-
-def same_day(day: date, year: int) -> date:
-    """Return the same calendar day in another year; 29 February becomes 1 March if it must."""
-    try:
-        return day.replace(year=year)
-    except ValueError:
-        return date(year, 3, 1)
 
 
 def read_record(path: Path) -> Record:
@@ -117,12 +130,13 @@ def read_record(path: Path) -> Record:
     Returns
     -------
     Record
-        Read once a file and version of it.
+        Read once a file and version of it, with the days filled in that it lacks.
 
     Raises
     ------
     WeatherRecordError
-        If the file cannot be used; the message names the line.
+        If the file cannot be used, or lacks more than a tenth of its days; the message names the
+        lines.
     """
     try:
         changed_ns = path.stat().st_mtime_ns
@@ -135,60 +149,72 @@ def read_record(path: Path) -> Record:
 
 @lru_cache(maxsize=2)
 def _read(path: Path, _changed_ns: int) -> Record:
-    try:
-        with path.open(newline="", encoding="utf-8-sig") as file:
-            rows = _rows(path, csv.DictReader(file))
-    except (OSError, UnicodeDecodeError, csv.Error):
-        raise WeatherRecordError(f"{path}: cannot be read; wanted a CSV file in UTF-8") from None
-    if not rows:
-        raise WeatherRecordError(f"{path}: no days in it; wanted one row a day")
-    return _on_an_axis(rows)
+    return _without_gaps(path, read_rows(path))
 
 
-def _rows(path: Path, reader: csv.DictReader[str]) -> dict[int, tuple[float, ...]]:
-    missing = [name for name in COLUMNS if name not in (reader.fieldnames or ())]
-    if missing:
-        raise WeatherRecordError(
-            f"{path}: line 1: no column {', '.join(missing)}; wanted {','.join(COLUMNS)}"
-        )
-    rows: dict[int, tuple[float, ...]] = {}
-    for row in reader:
-        day, values = _row(path, reader.line_num, row)
-        if day in rows:
-            raise WeatherRecordError(
-                f"{path}: line {reader.line_num}: {row['date']} a second time; keep one of them"
-            )
-        rows[day] = values
-    return rows
-
-
-def _row(path: Path, line: int, row: dict[str, str]) -> tuple[int, tuple[float, ...]]:
-    try:
-        day = date.fromisoformat(row["date"]).toordinal()
-        names = (*COLUMNS[1:], ET0_COLUMN)
-        rain, tmin, tmax, et0 = (_number(row.get(name)) for name in names)
-    except (ValueError, TypeError):
-        raise WeatherRecordError(
-            f"{path}: line {line}: cannot be read; wanted {','.join(COLUMNS)}, "
-            "dates like 1976-06-01"
-        ) from None
-    if rain < 0:
-        raise WeatherRecordError(f"{path}: line {line}: rain of {rain} mm; wanted 0 or more")
-    if tmin > tmax:
-        raise WeatherRecordError(f"{path}: line {line}: tmin_c {tmin} above tmax_c {tmax}")
-    return day, (rain, tmin, tmax, et0)
-
-
-def _number(text: str | None) -> float:
-    value = float(text) if text else math.nan
-    if math.isinf(value):
-        raise ValueError(text)
-    return value
-
-
-def _on_an_axis(rows: dict[int, tuple[float, ...]]) -> Record:
+def _without_gaps(path: Path, rows: dict[int, Row]) -> Record:
     first, last = min(rows), max(rows)
     axis = np.full((4, last - first + 1), np.nan)
-    for day, values in rows.items():
-        axis[:, day - first] = values
-    return Record(date.fromordinal(first), *axis)
+    for day, row in rows.items():
+        axis[:, day - first] = row.values
+    lacking = np.isnan(axis[:3]).any(axis=0)
+    missing = list(_with_lines(gaps(lacking, date.fromordinal(first)), rows))
+    known_d, missing_d = int((~lacking).sum()), sum(gap.days for gap in missing)
+    if missing_d > MOST_MISSING * (known_d + missing_d):
+        raise WeatherRecordError(
+            f"{path}: {missing_d:,} of {known_d + missing_d:,} days are missing, first "
+            f"{missing[0]}; a tenth at most is filled in, so complete the record or take one of "
+            "another place near by"
+        )
+    bridged = tuple(bridge(date.fromordinal(first), axis[:3], missing))
+    rain, tmin, tmax, et0 = axis
+    return Record(date.fromordinal(first), rain, tmin, tmax, et0, bridged)
+
+
+def _with_lines(missing: Iterator[Gap], rows: dict[int, Row]) -> Iterator[Gap]:
+    """Yield gaps with the line of the first row that is there, in the gap or after it."""
+    for gap in missing:
+        begin = gap.first.toordinal()
+        there = next((day for day in range(begin, begin + gap.days + 1) if day in rows), None)
+        yield replace(gap, line=None if there is None else rows[there].line)
+
+
+def extend_record(record: Record, observed: Observed) -> Record:
+    """Return a record with the days that were observed since its end.
+
+    A day counts if rain and both extremes are known. Gaps of up to three days among them are
+    filled like those of the record; longer ones stay, and no future crosses them.
+
+    Parameters
+    ----------
+    record
+        What is known so far, perhaps nothing but normals.
+    observed
+        The garden's own weather, not filled up from any record.
+
+    Returns
+    -------
+    Record
+        The same one if there is nothing to add.
+    """
+    own = np.array([observed.rain_mm, observed.tmin_c, observed.tmax_c])
+    own[:, np.isnan(own).any(axis=0)] = np.nan
+    first = record.first if record.days else observed.first
+    begin = (observed.first - first).days
+    own = own[:, max(record.days - begin, 0) :]
+    begin = max(begin, record.days)
+    whole = np.flatnonzero(~np.isnan(own[0]))
+    if not len(whole):
+        return record
+    axis = np.full((4, begin + int(whole[-1]) + 1), np.nan)
+    axis[:, : record.days] = record.rain_mm, record.tmin_c, record.tmax_c, record.et0_mm
+    axis[:3, begin:] = own[:, : whole[-1] + 1]
+    short = [
+        gap
+        for gap in gaps(np.isnan(axis[:3]).any(axis=0), first)
+        if gap.days <= LONGEST_INTERPOLATED_D and (gap.first - first).days >= record.days
+    ]
+    filled = bridge(first, axis[:3], short)
+    rain, tmin, tmax, et0 = axis
+    bridged = (*record.bridged, *filled)
+    return Record(first, rain, tmin, tmax, et0, bridged, record.normals)

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from steepwell.errors import CommandError, WeatherRecordError
-from steepwell.garden.site import Broker, StorePlace, WeatherRecord
+from steepwell.garden.site import Broker, StorePlace
+from steepwell.garden.weather import WeatherRecord
 from steepwell_sim.devices.timing import check_interval
 from steepwell_sim.weather.record import Record, without_years, write_record
 
