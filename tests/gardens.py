@@ -94,7 +94,8 @@ def flat_record(
 ) -> Record:
     """Return a record of which every day is like the other."""
     days = (last - first).days + 1
-    return Record(first, *(np.full(days, value) for value in (rain_mm, tmin_c, tmax_c, et0_mm)))
+    rain, tmin, tmax, et0 = (np.full(days, value) for value in (rain_mm, tmin_c, tmax_c, et0_mm))
+    return Record(first, rain, tmin, tmax, et0)
 
 
 def write_record(path: Path, record: Record) -> Path:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,10 +11,12 @@ import pytest
 from tests.gardens import flat_record
 
 from steepwell.errors import WeatherRecordError
-from steepwell.outlook.bridging import same_day
-from steepwell.outlook.record import Record, read_record
+from steepwell.outlook.bridging import Gap
+from steepwell.outlook.observed import Observed
+from steepwell.outlook.record import Record, extend_record, read_record
 
 if TYPE_CHECKING:
+    from collections.abc import Container
     from pathlib import Path
 
 HEADER = "date,rain_mm,tmin_c,tmax_c"
@@ -52,13 +54,18 @@ def test_a_file_that_begins_with_a_byte_order_mark_is_read(tmp_path: Path) -> No
 @pytest.mark.parametrize(
     ("line", "words"),
     [
-        ("1976-06-02,0,9,24", ["line 3", "1976-06-02", "second time"]),
+        ("1976-06-02,0,9,24", ["line 3", "1976-06-02", "second time, after line 2"]),
         ("1976-06-03,wet,9,24", ["line 3", "cannot be read"]),
         ("1976-06-03,inf,9,24", ["line 3", "cannot be read"]),
         ("03.06.1976,0,9,24", ["line 3", "cannot be read", "1976-06-01"]),
         ("1976-06-31,0,9,24", ["line 3", "cannot be read"]),
         (",0,9,24", ["line 3", "cannot be read"]),
+        ("1976-06-03,0,5,9,0,24,0", ["line 3", "more than 4 values", "a decimal has a point"]),
         ("1976-06-03,-0.2,9,24", ["line 3", "-0.2", "0 or more"]),
+        ("1976-06-03,-99.9,9,24", ["line 3", "-99.9", "leave empty what was not measured"]),
+        ("1976-06-03,9999,9,24", ["line 3", "9999 mm"]),
+        ("1976-06-03,0,-999,24", ["line 3", "-999 °C, wanted -80 to 60"]),
+        ("1976-06-03,0,9,99.9", ["line 3", "99.9 °C"]),
         ("1976-06-03,0,24,9", ["line 3", "tmin_c 24", "above tmax_c 9"]),
     ],
 )
@@ -68,6 +75,24 @@ def test_a_fault_is_named_with_its_line(tmp_path: Path, line: str, words: list[s
         read_record(path)
     assert str(path) in str(refused.value)
     assert all(word in str(refused.value) for word in words)
+
+
+def test_all_faults_are_named_up_to_ten(tmp_path: Path) -> None:
+    bad = [f"1976-06-{day:02d},-1,9,24" for day in range(1, 14)]
+    with pytest.raises(WeatherRecordError) as refused:
+        read_record(written(tmp_path, "1976-05-31,0,9,24", *bad))
+    for line in range(3, 13):
+        assert f"line {line}: rain of -1 mm" in str(refused.value)
+    assert "line 13" not in str(refused.value)
+    assert str(refused.value).endswith("; and 3 more")
+
+
+@pytest.mark.parametrize(("sign", "word"), [(";", "semicolons"), ("\t", "tabs"), ("|", "bars")])
+def test_a_file_parted_otherwise_is_said_to_be(tmp_path: Path, sign: str, word: str) -> None:
+    line = sign.join(["1976-06-02", "0,4", "9", "24"])
+    path = written(tmp_path, line, header=HEADER.replace(",", sign))
+    with pytest.raises(WeatherRecordError, match=f"line 1: parted by {word}; wanted {HEADER}"):
+        read_record(path)
 
 
 @pytest.mark.parametrize("column", ["date", "rain_mm", "tmin_c", "tmax_c"])
@@ -111,20 +136,139 @@ def test_a_record_is_read_anew_when_its_file_has_changed(tmp_path: Path) -> None
     assert read_record(path).rain_mm.tolist() == [2.0]
 
 
+def lines_of(first: date, last: date, *, without: Container[date] = ()) -> list[str]:
+    """Return a row a day; the day of the month is rain, its half Tmin, and Tmax 20 °C more."""
+    days = [first + timedelta(days=n) for n in range((last - first).days + 1)]
+    return [
+        f"{day},{day.day},{day.day / 2},{day.day / 2 + 20}" for day in days if day not in without
+    ]
+
+
+def test_a_missing_row_is_filled_in_and_said_with_its_line(tmp_path: Path) -> None:
+    lines = lines_of(date(2000, 1, 1), date(2001, 12, 31), without={date(2001, 1, 10)})
+    record = read_record(written(tmp_path, *lines))
+    # Line 1 is the header, 366 days of 2000 follow, and nine of 2001.
+    assert record.bridged == (Gap(date(2001, 1, 10), 1, 377),)
+    assert str(record.bridged[0]) == "2001-01-10 (line 377)"
+    at = (date(2001, 1, 10) - record.first).days
+    # Rain of the year before, and the means of 9 and 11 January.
+    assert (record.rain_mm[at], record.tmin_c[at], record.tmax_c[at]) == (10.0, 5.0, 25.0)
+    assert np.isnan(record.et0_mm[at])
+
+
+def test_a_missing_value_is_filled_in_and_the_others_of_its_day_stay(tmp_path: Path) -> None:
+    lines = lines_of(date(2000, 1, 1), date(2001, 12, 31))
+    lines[375] = "2001-01-10,,5.5,26"
+    lines[377] = "2001-01-12,12.5,,3"
+    record = read_record(written(tmp_path, *lines))
+    assert [str(gap) for gap in record.bridged] == [
+        "2001-01-10 (line 377)",
+        "2001-01-12 (line 379)",
+    ]
+    at = (date(2001, 1, 10) - record.first).days
+    assert (record.rain_mm[at], record.tmin_c[at], record.tmax_c[at]) == (10.0, 5.5, 26.0)
+    # The nights around would have 6 °C, which is more than that day had at noon.
+    at += 2
+    assert (record.rain_mm[at], record.tmin_c[at], record.tmax_c[at]) == (12.5, 3.0, 3.0)
+
+
+def test_leap_days_that_a_record_does_not_know_are_filled_in(tmp_path: Path) -> None:
+    leap = {date(2000, 2, 29), date(2004, 2, 29)}
+    lines = lines_of(date(2000, 1, 1), date(2005, 12, 31), without=leap)
+    record = read_record(written(tmp_path, *lines))
+    assert {gap.first for gap in record.bridged} == leap
+    at = (date(2004, 2, 29) - record.first).days
+    # 1 March of another year; between 14 °C on 28 February and 0.5 °C on 1 March.
+    assert (record.rain_mm[at], record.tmin_c[at]) == (1.0, 7.25)
+
+
+def test_a_tenth_of_the_days_is_filled_in_and_no_more(tmp_path: Path) -> None:
+    # 1000 days, the first 100 or 101 Mondays of them missing.
+    first, last = date(2000, 1, 1), date(2002, 9, 26)
+    days = [first + timedelta(days=n) for n in range((last - first).days + 1)]
+    assert len(days) == 1000
+    mondays = [day for day in days if day.weekday() == 0]
+    record = read_record(written(tmp_path, *lines_of(first, last, without=mondays[:100])))
+    assert sum(gap.days for gap in record.bridged) == 100
+    assert not np.isnan(record.rain_mm + record.tmin_c + record.tmax_c).any()
+    path = written(tmp_path, *lines_of(first, last, without=mondays[:101]))
+    os.utime(path, ns=(0, path.stat().st_mtime_ns + 1_000_000))
+    with pytest.raises(WeatherRecordError) as refused:
+        read_record(path)
+    assert "101 of 1,000 days are missing, first 2000-01-03 (line 4)" in str(refused.value)
+    assert "a tenth at most" in str(refused.value)
+
+
+def test_years_that_a_record_does_not_have_stay_missing(tmp_path: Path) -> None:
+    first, last = date(2000, 1, 1), date(2004, 12, 31)
+    years = {date(2001, 1, 1) + timedelta(days=n) for n in range(2 * 365)}
+    hole = {date(2000, 6, 1)}
+    record = read_record(written(tmp_path, *lines_of(first, last, without=years | hole)))
+    assert [gap.first for gap in record.bridged] == [date(2000, 6, 1)]
+    assert np.isnan(record.rain_mm).sum() == 2 * 365
+    assert record.years == 3
+
+
+def observed(first: date, *days: tuple[float, float, float]) -> Observed:
+    rain, tmin, tmax = (np.array(column) for column in zip(*days, strict=True))
+    return Observed(first, rain, tmin, tmax, 0.0, 0)
+
+
+NAN = float("nan")
+UNKNOWN = (NAN, NAN, NAN)
+
+
+def test_what_the_garden_measured_itself_goes_on_where_the_record_ends() -> None:
+    record = flat_record(date(2000, 1, 1), date(2010, 12, 31), rain_mm=1.0)
+    own = [(float(n), 5.0 + n, 15.0 + n) for n in range(4)]
+    longer = extend_record(record, observed(date(2010, 12, 30), *own))
+    assert longer.days == record.days + 2
+    # What the record itself has of 30 and 31 December stays.
+    assert longer.rain_mm[-4:].tolist() == [1.0, 1.0, 2.0, 3.0]
+    assert longer.tmin_c[-2:].tolist() == [7.0, 8.0]
+    assert longer.tmax_c[-2:].tolist() == [17.0, 18.0]
+    assert np.isnan(longer.et0_mm[-2:]).all()
+    assert (longer.years, record.years) == (12, 11)
+    assert record.days == 4018
+
+
+def test_days_that_were_not_wholly_observed_are_no_part_of_the_record() -> None:
+    record = flat_record(date(2000, 1, 1), date(2010, 12, 31))
+    own = [(1.0, 5.0, 15.0), *[(1.0, NAN, NAN)] * 4, (2.0, 6.0, 16.0), (NAN, 6.0, 16.0)]
+    longer = extend_record(record, observed(date(2011, 1, 1), *own))
+    np.testing.assert_array_equal(longer.rain_mm[-6:], [1.0, *[NAN] * 4, 2.0])
+    np.testing.assert_array_equal(longer.tmin_c[-6:], [5.0, *[NAN] * 4, 6.0])
+    assert longer.bridged == ()
+
+
+def test_up_to_three_days_that_were_not_observed_are_filled_in() -> None:
+    record = flat_record(date(2000, 1, 1), date(2010, 12, 31), rain_mm=4.0)
+    own = [(1.0, 4.0, 14.0), *[UNKNOWN] * 3, (2.0, 8.0, 18.0)]
+    longer = extend_record(record, observed(date(2011, 1, 1), *own))
+    assert longer.rain_mm[-5:].tolist() == [1.0, 4.0, 4.0, 4.0, 2.0]
+    assert longer.tmin_c[-5:] == pytest.approx([4.0, 5.0, 6.0, 7.0, 8.0])
+    assert longer.bridged == (Gap(date(2011, 1, 2), 3),)
+
+
 @pytest.mark.parametrize(
-    ("day", "year", "expected"),
+    ("first", "days"),
     [
-        (date(2031, 6, 1), 1976, date(1976, 6, 1)),
-        (date(2031, 12, 31), 1976, date(1976, 12, 31)),
-        # 1976 and 2000 were leap years, 1900 and 1977 were not.
-        (date(2032, 2, 29), 1976, date(1976, 2, 29)),
-        (date(2032, 2, 29), 2000, date(2000, 2, 29)),
-        (date(2032, 2, 29), 1977, date(1977, 3, 1)),
-        (date(2032, 2, 29), 1900, date(1900, 3, 1)),
+        (date(2011, 1, 1), [UNKNOWN] * 3),
+        (date(2010, 12, 1), [(1.0, 2.0, 3.0)] * 31),
     ],
 )
-def test_the_same_day_of_another_year(day: date, year: int, expected: date) -> None:
-    assert same_day(day, year) == expected
+def test_with_nothing_new_the_record_is_the_same_one(
+    first: date, days: list[tuple[float, float, float]]
+) -> None:
+    record = flat_record(date(2000, 1, 1), date(2010, 12, 31))
+    assert extend_record(record, observed(first, *days)) is record
+
+
+def test_years_between_record_and_station_stay_missing() -> None:
+    record = flat_record(date(2000, 1, 1), date(2001, 12, 31))
+    longer = extend_record(record, observed(date(2030, 1, 1), *[(1.0, 2.0, 3.0)] * 10))
+    assert (longer.years, longer.rain_mm[-1]) == (3, 1.0)
+    assert np.isnan(longer.rain_mm).sum() == (date(2030, 1, 1) - date(2002, 1, 1)).days
 
 
 def test_what_is_usual_is_the_mean_of_a_week_on_both_sides() -> None:

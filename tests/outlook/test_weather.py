@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 from collections import Counter
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.gardens import flat_record
+from tests.gardens import flat_record, make_garden, state_of, write_record
 
 from steepwell.errors import WeatherRecordError
 from steepwell.outlook.bridging import same_day
+from steepwell.outlook.outlook import make_outlook
 from steepwell.outlook.record import Record
-from steepwell.outlook.weather import Weather, draw_weather
+from steepwell.outlook.weather import Weather, draw_weather, future_weather, known_weather
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from numpy.typing import NDArray
 
 LONDON_DEG = 51.5
@@ -133,3 +136,88 @@ def test_evapotranspiration_is_that_of_the_day_and_place() -> None:
     record = flat_record(tmin_c=14.8, tmax_c=26.6)
     weather = draw_weather(record, date(2031, 7, 15), 1, 10, latitude_deg=45 + 43 / 60, seed=1)
     assert weather.et0_mm == pytest.approx(np.full((1, 10), 5.0), abs=0.05)
+
+
+# 3 mm on the mean of all days of a month, in every month.
+NORMALS = {
+    "rain_mm": [93, 87, 93, 90, 93, 90, 93, 93, 90, 93, 90, 93],
+    "wet_days": [10] * 12,
+    "tmin_c": [6] * 12,
+    "tmax_c": [16] * 12,
+}
+JUNE = date(2031, 6, 10)
+
+
+def test_a_garden_that_says_nothing_of_its_weather_has_no_record() -> None:
+    assert known_weather(make_garden()) is None
+
+
+def test_a_garden_of_normals_knows_what_is_usual() -> None:
+    record = known_weather(make_garden(weather_record={"normals": NORMALS}))
+    assert record is not None
+    assert (record.days, record.years) == (0, 0)
+    assert record.normal(JUNE) == pytest.approx((3.0, 6.0, 16.0))
+    assert record.normal(date(2032, 2, 29)) == pytest.approx((3.0, 6.0, 16.0))
+
+
+@pytest.mark.parametrize(("last", "usual"), [(2008, (3.0, 6.0, 16.0)), (2009, (1.0, 10.0, 20.0))])
+def test_normals_stand_in_until_the_record_has_ten_years(
+    tmp_path: Path, last: int, usual: tuple[float, float, float]
+) -> None:
+    short = flat_record(date(2000, 1, 1), date(last, 12, 31), rain_mm=1.0)
+    write_record(tmp_path / "weather.csv", short)
+    said = {"daily": "weather.csv", "normals": NORMALS}
+    garden = make_garden(tmp_path, weather_record=said)
+    record = known_weather(garden)
+    assert record is not None
+    assert record.normal(JUNE) == pytest.approx(usual)
+    assert known_weather(garden) is record
+    weather = future_weather(garden, record, JUNE, 60, 1000, seed=1)
+    # 60 days of 1000 members, wet in runs: known to 2 %.
+    assert weather.rain_mm.mean() == pytest.approx(usual[0], rel=0.06)
+    assert weather.mean_c.mean() == pytest.approx((usual[1] + usual[2]) / 2, abs=0.2)
+
+
+def test_without_normals_the_weather_is_drawn_from_the_record() -> None:
+    garden = make_garden()
+    ours = future_weather(garden, ELEVEN_YEARS, JUNE, 30, 100, seed=5)
+    drawn_alone, _ = drawn(ELEVEN_YEARS, JUNE, 30, 100, seed=5)
+    np.testing.assert_array_equal(ours.rain_mm, drawn_alone.rain_mm)
+    short = flat_record(date(2000, 1, 1), date(2000, 12, 31))
+    with pytest.raises(WeatherRecordError, match=r"has 1 years.*or monthly normals under"):
+        future_weather(garden, short, JUNE, 30, 100, seed=5)
+
+
+def test_made_weather_has_the_evapotranspiration_of_its_days() -> None:
+    # FAO-56, Example 20, p. 78: Lyon in July, 26.6 and 14.8 °C: 5.0 mm/d by eq. 52. Days of that
+    # mean that differ among themselves have a little less, for the range comes in by its root.
+    normals = {**NORMALS, "tmin_c": [14.8] * 12, "tmax_c": [26.6] * 12}
+    garden = make_garden(
+        garden={
+            "name": "plum-lane",
+            "latitude": 45 + 43 / 60,
+            "longitude": 4.9,
+            "timezone": "Europe/Paris",
+        },
+        weather_record={"normals": normals},
+    )
+    record = known_weather(garden)
+    assert record is not None
+    weather = future_weather(garden, record, date(2031, 7, 15), 1, 4000, seed=1)
+    assert weather.et0_mm.mean() == pytest.approx(5.0, rel=0.04)
+    assert weather.rain_mm.shape == weather.mean_c.shape == weather.et0_mm.shape == (1, 4000)
+
+
+def test_normals_are_enough_for_an_outlook() -> None:
+    garden = make_garden(
+        roof=[{"name": "shed", "area": "12 m2", "into": "north"}],
+        weather_record={"normals": NORMALS},
+    )
+    record = known_weather(garden)
+    assert record is not None
+    state = state_of(garden, datetime(2031, 6, 10, 5, 30, tzinfo=UTC), litres=[20.0])
+    document = make_outlook(garden, state, record, [], seed=1, members=100).document
+    assert len(document["days"]) == 120
+    fan = document["water"]["volume_l"]
+    # About 2 mm a day on 12 m² and up to 3 mm wanted on 10 m²: now and then full, now and then dry.
+    assert fan["p05"][-1] < fan["p50"][-1] < fan["p95"][-1]

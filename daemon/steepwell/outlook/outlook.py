@@ -7,12 +7,15 @@ from typing import TYPE_CHECKING, Any
 
 from steepwell.errors import WeatherRecordError
 from steepwell.outlook.calendar import bed_days
+from steepwell.outlook.conditioning import condition
+from steepwell.outlook.et0 import hargreaves_bias
 from steepwell.outlook.futures import Futures, run_futures
 from steepwell.outlook.summary import outlook_document
 from steepwell.outlook.weather import future_weather
 
 if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
+    from steepwell.outlook.forecast import ForecastDays
     from steepwell.outlook.record import Record
     from steepwell.outlook.state import State
     from steepwell.store.entries import Entry
@@ -36,6 +39,7 @@ def make_outlook(
     entries: list[Entry],
     *,
     seed: int,
+    forecast: ForecastDays | None = None,
     days: int = HORIZON_D,
     members: int = MEMBERS,
 ) -> Outlook:
@@ -53,6 +57,8 @@ def make_outlook(
         The journal, for what was planted and cleared.
     seed
         Equal seeds give equal outlooks.
+    forecast
+        A short-range forecast for the first days, if there is one.
     days
         Horizon [d].
     members
@@ -74,6 +80,16 @@ def make_outlook(
             "so the beds cannot be estimated; fill the gaps of the record"
         )
     weather = future_weather(garden, record, state.today, days, members, seed=seed)
+    if forecast is not None:
+        latitude_deg = garden.garden.latitude
+        weather = condition(
+            weather,
+            forecast,
+            state.today,
+            latitude_deg=latitude_deg,
+            bias=hargreaves_bias(record, latitude_deg),
+            seed=seed,
+        )
     asked = bed_days(garden, state.today, days, entries)
     futures = run_futures(garden, state, weather, asked)
     return Outlook(outlook_document(garden, state, futures), futures)
