@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from pydantic import BaseModel
 
 from steepwell.clock import from_ms
+from steepwell.errors import WeatherRecordError
 from steepwell.store.store import garden_store_url, open_store
 from steepwell.tell.wording import cans, day, days_listed, litres, spoken, the_butt, the_vessel
 
@@ -42,6 +43,8 @@ def _remarks(garden: Garden) -> list[str]:
         remarks.append(
             f"{record.daily} is not there yet: no outlook until it is put beside the garden file."
         )
+    elif record.daily is not None:
+        remarks += _record_remarks(garden)
     if garden.sensor and garden.broker is None:
         remarks.append("There are sensors and no [broker]: they are not heard.")
     if garden.told.people and garden.told.mail is None:
@@ -49,6 +52,17 @@ def _remarks(garden: Garden) -> list[str]:
     unused = [name for name in ("mirror", "page") if getattr(garden, name) is not None]
     remarks += [f"[{name}] is understood but does nothing in this version." for name in unused]
     return remarks
+
+
+def _record_remarks(garden: Garden) -> list[str]:
+    from steepwell.outlook.record import record_remarks  # noqa: PLC0415 - NumPy is slow to load
+    from steepwell.outlook.weather import known_weather  # noqa: PLC0415 - the same
+
+    try:
+        record = known_weather(garden)
+    except WeatherRecordError as error:
+        return [f"There will be no outlook: {error}."]
+    return record_remarks(record) if record else []
 
 
 def check_screen(report: Json) -> str:

@@ -101,9 +101,49 @@ def test_a_shape_holds_its_litres(shape: str, litres: float) -> None:
     assert garden_from(raw).capacity_l == pytest.approx(litres, rel=1e-6)
 
 
+WEATHER = """
+[weather_record.normals]
+rain_mm = [77, 60, 72, 55, 66, 75, 76, 69, 65, 71, 75, 82.5]
+wet_days = [13, 11.5, 13, 10.5, 10.5, 11, 9.5, 9, 10, 10.5, 12.5, 13]
+tmin_c = [-1, 1, 3, 5, 9, 12, 14, 13, 11, 8, 4, 2]
+tmax_c = [5, 6, 10, 13, 18, 20, 22, 23, 19, 15, 9, 6]
+
+[forecast]
+topic = "plot/forecast"
+date = "/day"
+rain = "/rain"
+tmin = "/low"
+tmax = "/high"
+"""
+
+
+def test_normals_and_a_forecast_may_stand_instead_of_a_daily_record() -> None:
+    garden = garden_from(tomllib.loads(LEAST + WEATHER))
+    record, forecast = garden.weather_record, garden.forecast
+    assert record is not None
+    assert record.daily is None
+    assert record.normals is not None
+    assert record.normals.rain_mm[11] == pytest.approx(82.5)
+    assert record.normals.tmin_c[0] == pytest.approx(-1.0)
+    assert forecast is not None
+    assert (forecast.topic, forecast.days, forecast.tmax) == ("plot/forecast", None, "/high")
+
+
 def test_a_garden_survives_the_way_to_another_process() -> None:
     garden = garden_from(SHIPPED, path=Path("somewhere/garden.toml"))
     assert Garden.from_json(garden.to_json()) == garden
+    garden = garden_from(tomllib.loads(LEAST + WEATHER))
+    assert Garden.from_json(garden.to_json()) == garden
+
+
+def test_the_weather_in_the_annotated_garden_can_be_used() -> None:
+    text = (config_dir() / "garden.toml").read_text(encoding="utf-8")
+    _, heading, rest = text.partition("# [weather_record.normals]")
+    lines = [line.removeprefix("# ") for line in (heading + rest).splitlines()]
+    said = tomllib.loads("\n".join(line for line in lines if "=" in line or line[:1] == "["))
+    normals = {"normals": said["weather_record"]["normals"]}
+    garden = garden_from({**SHIPPED, "weather_record": normals, "forecast": said["forecast"]})
+    assert garden.forecast is not None
 
 
 def _places(node: object, here: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:

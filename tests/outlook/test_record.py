@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
@@ -12,8 +13,9 @@ from tests.gardens import flat_record
 
 from steepwell.errors import WeatherRecordError
 from steepwell.outlook.bridging import Gap
+from steepwell.outlook.normals import DailyNormals
 from steepwell.outlook.observed import Observed
-from steepwell.outlook.record import Record, extend_record, read_record
+from steepwell.outlook.record import Record, extend_record, read_record, record_remarks
 
 if TYPE_CHECKING:
     from collections.abc import Container
@@ -207,6 +209,36 @@ def test_years_that_a_record_does_not_have_stay_missing(tmp_path: Path) -> None:
     assert [gap.first for gap in record.bridged] == [date(2000, 6, 1)]
     assert np.isnan(record.rain_mm).sum() == 2 * 365
     assert record.years == 3
+
+
+def test_what_was_filled_in_is_said(tmp_path: Path) -> None:
+    first, last = date(2000, 1, 1), date(2009, 12, 31)
+    whole = read_record(written(tmp_path, *lines_of(first, last)))
+    assert record_remarks(whole) == []
+    pairs = [date(2000, month, day) for month in range(1, 8) for day in (10, 11)]
+    path = tmp_path / "gaps.csv"
+    path.write_text("\n".join([HEADER, *lines_of(first, last, without=pairs)]), encoding="utf-8")
+    said = (
+        "The weather record has 14 missing days filled in: 2000-01-10 to 2000-01-11 (line 11), "
+        "2000-02-10 to 2000-02-11 (line 40), 2000-03-10 to 2000-03-11 (line 67), "
+        "2000-04-10 to 2000-04-11 (line 96), 2000-05-10 to 2000-05-11 (line 124), "
+        "and 2 more gaps."
+    )
+    assert record_remarks(read_record(path)) == [said]
+
+
+def test_a_record_that_is_too_short_is_said_to_be() -> None:
+    short = flat_record(date(2000, 1, 1), date(2008, 12, 31))
+    said = (
+        "The weather record has fewer than 10 years: there will be no outlook without monthly "
+        "normals or a longer record."
+    )
+    assert record_remarks(short) == [said]
+    usual = np.zeros(366)
+    helped = replace(short, normals=DailyNormals(usual, usual, usual, usual))
+    assert record_remarks(helped) == [
+        "The weather record has fewer than 10 years: the weeks ahead are made from the normals."
+    ]
 
 
 def observed(first: date, *days: tuple[float, float, float]) -> Observed:

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 
 SHORTEST_YEARS = 10
 NORMAL_HALF_WINDOW_D = 7
+MOST_GAPS_TOLD = 5
 
 Days = NDArray[np.float64]
 
@@ -177,6 +178,26 @@ def _with_lines(missing: Iterator[Gap], rows: dict[int, Row]) -> Iterator[Gap]:
         begin = gap.first.toordinal()
         there = next((day for day in range(begin, begin + gap.days + 1) if day in rows), None)
         yield replace(gap, line=None if there is None else rows[there].line)
+
+
+def record_remarks(record: Record) -> list[str]:
+    """Return what the gardener should know of a record: what was filled in, and what it lacks."""
+    remarks = []
+    if record.bridged:
+        count = sum(gap.days for gap in record.bridged)
+        days = "1 missing day" if count == 1 else f"{count:,} missing days"
+        told = [str(gap) for gap in record.bridged[:MOST_GAPS_TOLD]]
+        more = len(record.bridged) - len(told)
+        told += [f"and {more} more gaps"] if more else []
+        remarks.append(f"The weather record has {days} filled in: {', '.join(told)}.")
+    if record.years < SHORTEST_YEARS:
+        instead = (
+            "the weeks ahead are made from the normals."
+            if record.normals
+            else "there will be no outlook without monthly normals or a longer record."
+        )
+        remarks.append(f"The weather record has fewer than {SHORTEST_YEARS} years: {instead}")
+    return remarks
 
 
 def extend_record(record: Record, observed: Observed) -> Record:
