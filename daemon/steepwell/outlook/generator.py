@@ -29,10 +29,13 @@ SETTLED_D = 4.0
 # A dry day against a wet one, in the coldest and in the warmest part of the year [°C]. Fitted to
 # the same years, as all that follows.
 DRY_TMIN_C = (-2.2, 0.7)
-DRY_TMAX_C = (-1.9, 3.5)
+DRY_TMAX_C = (-1.9, 2.2)
+# What settled weather (by one standard deviation) does to the extremes beyond that [°C].
+SETTLED_TMIN_C = (0.0, 0.3)
+SETTLED_TMAX_C = (0.0, 1.2)
 # Spread of the extremes about their means, likewise [°C].
 SPREAD_TMIN_C = (4.1, 2.4)
-SPREAD_TMAX_C = (4.0, 3.7)
+SPREAD_TMAX_C = (4.0, 3.5)
 # How Tmin and Tmax of a day go together, and each (rows) with both of the day before (columns).
 TOGETHER = np.array([[1.0, 0.76], [0.76, 1.0]])
 DAY_AFTER = np.array([[0.73, 0.73], [0.57, 0.70]])
@@ -53,9 +56,9 @@ class Days(NamedTuple):
 def generate(normals: DailyNormals, first: date, days: int, members: int, *, seed: int) -> Days:
     """Make futures that have the normals as their means.
 
-    Wet days follow from yesterday's being wet or dry, amounts are drawn from a gamma
-    distribution, temperatures are the seasonal means, cooler by day in summer and milder in winter
-    when it rains, with a residual that remembers the day before.
+    Wet days follow from yesterday's being wet or dry and from how settled the weather is, amounts
+    are drawn from a gamma distribution, temperatures are the seasonal means, cooler by day in
+    summer and milder in winter when it rains, with a residual that remembers the day before.
 
     Parameters
     ----------
@@ -85,23 +88,25 @@ def generate(normals: DailyNormals, first: date, days: int, members: int, *, see
     rng = np.random.default_rng(seed)
     at = np.array([day_of_leap_year(first + timedelta(days=day)) for day in range(days)])
     share = normals.wet_share[at]
-    wet = _wet_days(share, members, rng)
+    wet, settled = _wet_days(share, members, rng)
     rain = np.where(wet, _amounts(normals.rain_mm[at], share, members, rng), 0.0)
-    return Days(rain, *_temperatures(normals, at, wet, rng))
+    return Days(rain, *_temperatures(normals, at, wet, settled, rng))
 
 
-def _wet_days(share: Array, members: int, rng: np.random.Generator) -> Wet:
+def _wet_days(share: Array, members: int, rng: np.random.Generator) -> tuple[Wet, Array]:
+    """Return which days are wet, and how settled the weather is, in standard deviations."""
     middle = _middle_odds(share)
     keeps = np.exp(-1.0 / SETTLED_D)
-    unsettled = rng.standard_normal(members)
+    settled = rng.standard_normal((len(share), members))
     yesterday = rng.random(members) < share[0]
     wet = np.zeros((len(share), members), dtype=bool)
     for day in range(len(share)):
-        unsettled = keeps * unsettled + np.sqrt(1 - keeps**2) * rng.standard_normal(members)
-        today = _chance(middle[day] + SETTLED_SPREAD * unsettled)
+        if day:
+            settled[day] = keeps * settled[day - 1] + np.sqrt(1 - keeps**2) * settled[day]
+        today = _chance(middle[day] - SETTLED_SPREAD * settled[day])
         chance = (1.0 - PERSISTENCE) * today + PERSISTENCE * yesterday
         yesterday = wet[day] = rng.random(members) < chance
-    return wet
+    return wet, settled
 
 
 def _middle_odds(share: Array) -> Array:
@@ -125,22 +130,28 @@ def _amounts(mean_mm: Array, share: Array, members: int, rng: np.random.Generato
 
 
 def _temperatures(
-    normals: DailyNormals, at: NDArray[np.int_], wet: Wet, rng: np.random.Generator
+    normals: DailyNormals,
+    at: NDArray[np.int_],
+    wet: Wet,
+    settled: Array,
+    rng: np.random.Generator,
 ) -> tuple[Array, Array]:
     middle = (normals.tmin_c + normals.tmax_c) / 2
     warmth = ((middle - middle.min()) / max(float(np.ptp(middle)), 1.0))[at, None]
     # Dry days get the share of the difference that keeps the mean of all days.
     dry = normals.wet_share[at, None] - wet
     residual = _residuals(len(wet), wet.shape[1], rng)
-    tmin, tmax = (
-        usual[at, None] + dry * _between(difference, warmth) + _between(spread, warmth) * drawn
-        for usual, difference, spread, drawn in zip(
-            (normals.tmin_c, normals.tmax_c),
-            (DRY_TMIN_C, DRY_TMAX_C),
-            (SPREAD_TMIN_C, SPREAD_TMAX_C),
-            residual,
-            strict=True,
-        )
+    tmin = (
+        normals.tmin_c[at, None]
+        + _between(DRY_TMIN_C, warmth) * dry
+        + _between(SETTLED_TMIN_C, warmth) * settled
+        + _between(SPREAD_TMIN_C, warmth) * residual[0]
+    )
+    tmax = (
+        normals.tmax_c[at, None]
+        + _between(DRY_TMAX_C, warmth) * dry
+        + _between(SETTLED_TMAX_C, warmth) * settled
+        + _between(SPREAD_TMAX_C, warmth) * residual[1]
     )
     # A night warmer than its day is drawn now and then in winter.
     middle_c = (tmin + tmax) / 2
