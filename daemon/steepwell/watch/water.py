@@ -14,10 +14,13 @@ if TYPE_CHECKING:
 SHORTFALL = "shortfall-ahead"
 RUNNING_DRY = "running-dry"
 
-# Chosen on every year of two daily records but the two that tests replay, for a gardener who waters
-# every bed to its need from a store of three weeks' use: two dry summers in three were announced
-# ten days ahead or more, the middle one by six weeks; there were 0.6 announcements a year that no
-# dry day followed within two months. For one who waters once a week there were 0.1.
+# A window of four weeks came first; it announced Brussels 1976 three days ahead, so the two years
+# that tests replay had a part in the change to six weeks and are no independent check of it. On the
+# other years of two daily records, with a store of three weeks' use and a gardener who waters every
+# bed to its need, 69 % (Brussels, 13 dry summers) and 93 % (Cambridge, 15) of dry summers were
+# announced ten days ahead or more, with 0.6 and 0.7 announcements a year that no dry day followed
+# within two months. Watering once a week ran dry once in 59 years, announced six days ahead, with
+# 0.1 and no false announcements a year.
 AHEAD_D = 42
 RAISED_AT = 0.2
 CLEARED_BELOW = 0.1
