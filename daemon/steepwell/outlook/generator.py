@@ -30,8 +30,8 @@ SETTLED_D = 4.0
 # the same years, as all that follows.
 DRY_TMIN_C = (-2.2, 0.7)
 DRY_TMAX_C = (-1.9, 2.2)
-# What settled weather (by one standard deviation) does to the extremes beyond that [°C]; its size was
-# set on all years of Brussels, those that tests replay among them.
+# What settled weather (by one standard deviation) does to the extremes beyond that [°C]; its size
+# was set on all years of Brussels, those that tests replay among them.
 SETTLED_TMIN_C = (0.0, 0.3)
 SETTLED_TMAX_C = (0.0, 1.2)
 # Spread of the extremes about their means, likewise [°C].
