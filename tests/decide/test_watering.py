@@ -249,6 +249,20 @@ def test_what_no_rain_reaches_has_water_by_the_day(
     assert ("no rain reaches it" in line.reason) == (daily_l is not None)
 
 
+@pytest.mark.parametrize(("tap", "from_tap"), [("yes", True), ("no", False), ("unknown", False)])
+def test_trays_have_tap_water_where_there_is_a_tap(tap: str, *, from_tap: bool) -> None:
+    garden = make_garden(bed=[bed("seedlings", 1.0, kind="tray")], tap={"available": tap})
+    line = shared(garden, {"seedlings": 21.0}, dry("seedlings"), litres=[100.0])["seedlings"]
+    assert (line.daily_l, line.butt, line.from_tap) == (
+        3.0,
+        None if from_tap else "north",
+        from_tap,
+    )
+    # With a tap, dry butts do not matter.
+    without = shared(garden, {"seedlings": 21.0}, dry("seedlings"), litres=[0.0])["seedlings"]
+    assert without.daily_l == (3.0 if from_tap else None)
+
+
 def test_daily_water_comes_off_the_top() -> None:
     garden = make_garden(bed=[bed("beans", 2.0, priority=2.0), bed("pots", 1.0, kind="pot")])
     now = (dry("beans", "bean"), dry("pots", "leek"))

@@ -126,3 +126,36 @@ def test_an_unknown_plant_is_told_with_a_near_one() -> None:
         reference_tables().plant_family("netle")
     with pytest.raises(ValueError, match=r"no soil 'xyz' .* known are: clay, loam"):
         reference_tables().soil("xyz")
+
+
+@pytest.mark.parametrize(
+    ("crop", "ky"),
+    [
+        # Doorenbos and Kassam (1979), FAO-33, from memory.
+        ("bean", (0.2, 1.1, 0.75, 0.2)),
+        ("onion", (0.45, 0.8, 0.8, 0.3)),
+        ("pea", (0.2, 0.9, 0.7, 0.2)),
+        ("potato", (0.45, 0.8, 0.7, 0.2)),
+        ("sweet-corn", (0.4, 1.5, 0.5, 0.2)),
+        ("tomato", (0.4, 1.1, 0.8, 0.4)),
+    ],
+)
+def test_response_to_dryness_in_each_growth_period(
+    crop: str, ky: tuple[float, float, float, float]
+) -> None:
+    assert reference_tables().growth_periods[crop].ky == ky
+
+
+def test_growth_periods_and_the_stop_list_are_of_crops_and_say_where_they_come_from() -> None:
+    tables = reference_tables()
+    assert set(tables.growth_periods) <= set(CROPS)
+    assert set(tables.stop_list) <= set(CROPS)
+    sources = [row.source for row in tables.growth_periods.values()]
+    sources += [row.source for row in tables.stop_list.values()]
+    assert all("from memory" in source for source in sources)
+
+
+@pytest.mark.parametrize("crop", ["onion", "garlic", "carrot", "parsnip", "leek", "kale"])
+def test_ripening_bulbs_established_roots_and_winter_crops_are_left_dry_first(crop: str) -> None:
+    # Common practice, no source.
+    assert crop in reference_tables().stop_list
