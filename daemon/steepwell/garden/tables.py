@@ -7,7 +7,7 @@ import tomllib
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, TypeVar
+from typing import TYPE_CHECKING, Annotated, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -61,6 +61,30 @@ class Crop(_Entry):
         )
 
 
+class GrowthPeriods(_Entry):
+    """How much a lack of water costs a crop in each of its growth periods, and their names."""
+
+    vegetative: float
+    flowering: float
+    yield_formation: float
+    ripening: float
+    words: tuple[str, str, str, str]
+    source: str
+
+    @property
+    def ky(self) -> tuple[float, float, float, float]:
+        """The loss of yield for each share of water missing, in the order of the periods."""
+        return self.vegetative, self.flowering, self.yield_formation, self.ripening
+
+
+class Stop(_Entry):
+    """From when on a crop is among the first to be left dry, and what is said of it then."""
+
+    since: Literal["established", "full-grown", "ripening"]
+    words: str
+    source: str
+
+
 class Soil(_Entry):
     """One soil texture: water held at field capacity and at wilting point [m³/m³]."""
 
@@ -78,9 +102,14 @@ class Plant(_Entry):
 
 @dataclass(frozen=True, slots=True)
 class ReferenceTables:
-    """All reference tables, looked up by name."""
+    """All reference tables, looked up by name.
+
+    Not every crop has growth periods of its own, and few are on the stop list.
+    """
 
     crops: dict[str, Crop]
+    growth_periods: dict[str, GrowthPeriods]
+    stop_list: dict[str, Stop]
     soils: dict[str, Soil]
     plants: dict[str, Plant]
 
@@ -129,6 +158,11 @@ def reference_tables() -> ReferenceTables:
             for file in ("crops.toml", "crops-filled-in.toml")
             for name, row in _read(file).items()
         },
+        growth_periods={
+            name: GrowthPeriods.model_validate(row)
+            for name, row in _read("ky-periods.toml").items()
+        },
+        stop_list={name: Stop.model_validate(row) for name, row in _read("stop-list.toml").items()},
         soils={name: Soil.model_validate(row) for name, row in _read("soils.toml").items()},
         plants={name: Plant.model_validate(row) for name, row in _read("plants.toml").items()},
     )
