@@ -225,7 +225,7 @@ def plan_screen(plan: Json) -> str:
         if line["daily_l"]:
             lines.append(
                 f"  water {spoken(line['bed'])}: {litres(line['daily_l'])} every day from "
-                f"{the_butt(line['from'])} ({line['reason']})"
+                f"{the_butt(line['from']) if line['from'] else 'the tap'} ({line['reason']})"
             )
         elif line["cans"]:
             days = days_listed([date.fromisoformat(text) for text in line["days"]])

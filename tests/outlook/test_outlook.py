@@ -235,7 +235,7 @@ def ahead(
     asked = BedDays(kc, taw, raw, np.ones((days, 1), dtype=bool))
     state = state_of(garden, SUMMER, litres=[litres])
     futures = run_futures(garden, state, weather, asked)
-    return Outlook(outlook_document(garden, state, futures), futures)
+    return Outlook(outlook_document(garden, state, futures), futures, weather, asked)
 
 
 def drying(*first_dry: int | None) -> Json:

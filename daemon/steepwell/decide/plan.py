@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from steepwell.decide.feeding import share_feed
-from steepwell.decide.watering import SKIP_AFTER_MM, Watering, share_water
+from steepwell.decide.ration import ration
+from steepwell.decide.watering import SKIP_AFTER_MM, Watering, above_taps_l
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -45,12 +46,11 @@ def make_plan(
     dict
         Ready for ``json.dumps``.
     """
-    above_tap = sum(
-        max(now.volume_l - butt.dead_volume, 0.0)
-        for butt, now in zip(garden.butt, state.butts, strict=True)
-    )
-    water = share_water(garden, state, _wanted_l(garden, state, outlook))
-    spare_l = above_tap - sum(line.litres for line in water)
+    in_hand_l = sum(above_taps_l(garden, state).values())
+    shared = ration(garden, state, outlook, entries, _wanted_l(garden, state, outlook))
+    water = shared.lines
+    tap_l = sum(line.litres for line in water if line.from_tap)
+    spare_l = in_hand_l + tap_l - sum(line.litres for line in water)
     watered = {line.bed for line in water if line.litres}
     feed, unfed = share_feed(garden, state, entries, watered=watered, spare_l=spare_l)
     spare_l -= garden.can.size * sum(line.dose.cans for line in feed if line.bed not in watered)
@@ -61,8 +61,8 @@ def make_plan(
             state.today.isoformat(),
             (state.today + timedelta(days=WEEK_D - 1)).isoformat(),
         ],
-        "in_hand_l": round(above_tap),
-        "lasts_to": outlook.document["water"]["dry_by"] if outlook else None,
+        "in_hand_l": round(in_hand_l),
+        "lasts_to": shared.lasts_to or (outlook.document["water"]["dry_by"] if outlook else None),
         "water": [_water_line(line) for line in water],
         "feed": [
             {
@@ -78,9 +78,9 @@ def make_plan(
             for line in feed
         ],
         "unfed": [{"bed": line.bed, "reason": line.reason} for line in unfed],
-        "vessels": _to_fill(garden, state, spare_l),
+        "vessels": _to_fill(garden, state, spare_l if shared.spare else 0.0),
         "mulch": [],
-        "tap_l": 0,
+        "tap_l": round(tap_l),
     }
 
 
@@ -104,7 +104,7 @@ def _water_line(line: Watering) -> Json:
         "days": [day.isoformat() for day in line.days],
         "from": line.butt,
         "skip_after_mm": SKIP_AFTER_MM,
-        "stop": False,
+        "stop": line.stop,
         "reason": line.reason,
     }
 

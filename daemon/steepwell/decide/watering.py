@@ -1,4 +1,4 @@
-"""Who gets water this week: by priority and need, in cans, as far as the water goes."""
+"""Who gets water this week by priority and need alone, in cans, as far as the water goes."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from steepwell.decide.rounding import ROUNDING, butt_for, draw, least_halves
 from steepwell.garden.tables import reference_tables
 
 if TYPE_CHECKING:
@@ -16,7 +17,6 @@ if TYPE_CHECKING:
     from steepwell.garden.growing import Bed
     from steepwell.outlook.state import BedNow, State
 
-LEAST_MM = 5.0
 # A good soaking of a dry bed. While water is short nobody gets more before all have had it.
 SOAKING_MM = 15.0
 # What no rain reaches has its water every day, but no more than a hot day under glass draws.
@@ -25,7 +25,6 @@ DAYS = 7
 MOST_AT_ONCE_MM = 12.0
 SKIP_AFTER_MM = 10
 SECOND_ROUND_D = 3
-ROUNDING = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +46,10 @@ class Watering:
     reason
         One sentence for the gardener.
     daily_l
-        What is given each day, None for what is watered in rounds [L].
+        What is given each day, None for what is watered in rounds [L]. With it, no butt means tap
+        water.
+    stop
+        Whether it is left dry for as long as water is short.
     """
 
     bed: str
@@ -57,6 +59,12 @@ class Watering:
     butt: str | None
     reason: str
     daily_l: float | None = None
+    stop: bool = False
+
+    @property
+    def from_tap(self) -> bool:
+        """Whether its water comes from the tap."""
+        return self.daily_l is not None and self.butt is None
 
 
 def share_water(garden: Garden, state: State, wanted_l: dict[str, float]) -> list[Watering]:
@@ -82,39 +90,88 @@ def share_water(garden: Garden, state: State, wanted_l: dict[str, float]) -> lis
     list of Watering
         One for each bed that wants water, in that order.
     """
-    left = {
-        butt.name: max(now.volume_l - butt.dead_volume, 0.0)
-        for butt, now in zip(garden.butt, state.butts, strict=True)
-    }
+    left = above_taps_l(garden, state)
     butts_dry = sum(left.values()) < garden.dry_line_l
     beds = {bed.name: bed for bed in garden.bed}
-    asking = [b for b in state.beds if b.crop is not None and wanted_l.get(b.name, 0.0) > 0]
-    asking.sort(key=lambda now: _claim(beds[now.name], now), reverse=True)
-    lines = {
-        now.name: _by_the_day(beds[now.name], now, left, wanted_l[now.name])
-        for now in asking
-        if not beds[now.name].rained_on
-    }
+    asking = who_asks(garden, state, wanted_l)
+    lines = water_by_the_day(garden, asking, left, wanted_l)
     others = [now for now in asking if now.name not in lines]
     halves = _share_out(garden, [(beds[b.name], wanted_l[b.name]) for b in others], left)
     for now in others:
         lines[now.name] = _in_rounds(
             garden, beds[now.name], now, left, halves=halves[now.name], today=state.today
         )
-    return [lines[now.name] or _left_out(now, butts_dry=butts_dry) for now in asking]
+    return [lines[now.name] or left_out(now, butts_dry=butts_dry) for now in asking]
 
 
-def _by_the_day(bed: Bed, now: BedNow, left: dict[str, float], wanted_l: float) -> Watering | None:
+def who_asks(garden: Garden, state: State, wanted_l: dict[str, float]) -> list[BedNow]:
+    """Return the beds whose crops want water, in the order of their claims."""
+    beds = {bed.name: bed for bed in garden.bed}
+    asking = [b for b in state.beds if b.crop is not None and wanted_l.get(b.name, 0.0) > 0]
+    return sorted(asking, key=lambda now: _claim(beds[now.name], now), reverse=True)
+
+
+def above_taps_l(garden: Garden, state: State) -> dict[str, float]:
+    """Return the water above the tap of each butt [L]."""
+    return {
+        butt.name: max(now.volume_l - butt.dead_volume, 0.0)
+        for butt, now in zip(garden.butt, state.butts, strict=True)
+    }
+
+
+def on_tap(garden: Garden, bed: Bed) -> bool:
+    """Return whether a bed has tap water: trays do, where the tap may be used."""
+    return bed.kind == "tray" and garden.tap.available == "yes"
+
+
+def water_by_the_day(
+    garden: Garden, asking: Sequence[BedNow], left: dict[str, float], wanted_l: dict[str, float]
+) -> dict[str, Watering | None]:
+    """Give the beds that no rain reaches their daily water, off the top.
+
+    Trays have it from the tap where there is one: old butt water makes seedlings rot off.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    asking
+        The beds that want water, in the order in which they get it.
+    left
+        Water above the tap of each butt; what is given is taken out of it [L].
+    wanted_l
+        What each bed is going to ask for in seven days [L].
+
+    Returns
+    -------
+    dict
+        By bed; None where there is no water for it. Beds that rain reaches are not in it.
+    """
+    beds = {bed.name: bed for bed in garden.bed}
+    return {
+        now.name: _by_the_day(garden, beds[now.name], now, left, wanted_l[now.name])
+        for now in asking
+        if not beds[now.name].rained_on
+    }
+
+
+def _by_the_day(
+    garden: Garden, bed: Bed, now: BedNow, left: dict[str, float], wanted_l: float
+) -> Watering | None:
     """Return the daily water of a bed that no rain reaches, in half litres."""
-    wanted_a_day = min(wanted_l / DAYS, MOST_A_DAY_MM * bed.area)
-    there_a_day = sum(left.values()) / DAYS
-    daily_l = min(math.ceil(2 * wanted_a_day - ROUNDING), math.floor(2 * there_a_day)) / 2
+    wanted_halves = math.ceil(2 * min(wanted_l / DAYS, MOST_A_DAY_MM * bed.area) - ROUNDING)
+    reason = f"no rain reaches it; {_with_water(now, bed)}"
+    if bed.kind == "tray":
+        reason = f"{reason}; tap water or this week's rain is best for seedlings"
+        if on_tap(garden, bed):
+            daily_l = wanted_halves / 2
+            return Watering(bed.name, 0.0, DAYS * daily_l, (), None, reason, daily_l)
+    daily_l = min(wanted_halves, math.floor(2 * sum(left.values()) / DAYS)) / 2
     if daily_l <= 0:
         return None
     litres = DAYS * daily_l
-    butt = _butt_for(bed, left, litres)
-    _draw(left, butt, litres)
-    reason = f"no rain reaches it; {_with_water(now, bed)}"
+    butt = butt_for(bed, left, litres)
+    draw(left, butt, litres)
     return Watering(bed.name, 0.0, litres, (), butt, reason, daily_l)
 
 
@@ -128,7 +185,7 @@ def _share_out(
     most_mm = max((wanted_l / bed.area for bed, wanted_l in asking), default=0.0)
     for soaking in range(1, math.floor(most_mm / SOAKING_MM) + 2):
         for bed, wanted_l in asking:
-            least = math.ceil(LEAST_MM * bed.area / half_can_l - ROUNDING)
+            least = least_halves(bed.area, garden.can.size)
             wanted = math.floor(min(wanted_l, soaking * SOAKING_MM * bed.area) / half_can_l)
             more = min(max(wanted, least) - given[bed.name], in_hand)
             if given[bed.name] + more >= least:
@@ -154,27 +211,12 @@ def _in_rounds(
     if not halves:
         return None
     cans, litres = halves / 2, halves * garden.can.size / 2
-    butt = _butt_for(bed, left, litres)
-    _draw(left, butt, litres)
+    butt = butt_for(bed, left, litres)
+    draw(left, butt, litres)
     rounds = 2 if litres > MOST_AT_ONCE_MM * bed.area and halves > 1 else 1
     first = today + timedelta(days=0 if now.depletion_mm > now.raw_mm / 2 else 2)
     days = tuple(first + timedelta(days=SECOND_ROUND_D * round_) for round_ in range(rounds))
     return Watering(bed.name, cans, litres, days, butt, _with_water(now, bed))
-
-
-def _butt_for(bed: Bed, left: dict[str, float], litres: float) -> str:
-    """Return the bed's own butt while it has enough, else the fullest."""
-    if bed.butt is not None and left[bed.butt] >= litres:
-        return bed.butt
-    return max(left, key=lambda name: left[name])
-
-
-def _draw(left: dict[str, float], butt: str, litres: float) -> None:
-    """Take water from a butt, and what it lacks from the fullest of the others."""
-    for name in [butt, *sorted(left, key=lambda name: -left[name])]:
-        drawn = min(left[name], litres)
-        left[name] -= drawn
-        litres -= drawn
 
 
 def _with_water(now: BedNow, bed: Bed) -> str:
@@ -188,7 +230,8 @@ def _with_water(now: BedNow, bed: Bed) -> str:
     return "moist still, and dry within the week unless it rains"
 
 
-def _left_out(now: BedNow, *, butts_dry: bool) -> Watering:
+def left_out(now: BedNow, *, butts_dry: bool) -> Watering:
+    """Return the line of a bed for which there is no water."""
     dry = now.depletion_mm > now.raw_mm
     if butts_dry:
         reason = "dry, and so are the butts" if dry else "moist still, but the butts are dry"

@@ -15,9 +15,11 @@ from steepwell.outlook.weather import future_weather
 
 if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
+    from steepwell.outlook.calendar import BedDays
     from steepwell.outlook.forecast import ForecastDays
     from steepwell.outlook.record import Record
     from steepwell.outlook.state import State
+    from steepwell.outlook.weather import Weather
     from steepwell.store.entries import Entry
 
 HORIZON_D = 120
@@ -26,10 +28,12 @@ MEMBERS = 500
 
 @dataclass(frozen=True, slots=True)
 class Outlook:
-    """An outlook: the document for everybody, and the members it sums up."""
+    """An outlook: the document for everybody, the members it sums up, and what they come from."""
 
     document: dict[str, Any]
     futures: Futures
+    weather: Weather
+    asked: BedDays
 
 
 def make_outlook(
@@ -92,4 +96,4 @@ def make_outlook(
         )
     asked = bed_days(garden, state.today, days, entries)
     futures = run_futures(garden, state, weather, asked)
-    return Outlook(outlook_document(garden, state, futures), futures)
+    return Outlook(outlook_document(garden, state, futures), futures, weather, asked)
