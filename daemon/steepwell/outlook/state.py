@@ -21,11 +21,33 @@ class ButtNow:
         Water in it [L].
     read_at
         When it was last read, None if never; then half full is assumed.
+    sd_l
+        Standard deviation of the volume [L].
     """
 
     name: str
     volume_l: float
     read_at: datetime | None
+    sd_l: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class RoofNow:
+    """What a roof delivers, as far as its rains have shown.
+
+    Attributes
+    ----------
+    name
+        The roof.
+    runoff
+        Runoff coefficient [-].
+    sd
+        Its standard deviation [-].
+    """
+
+    name: str
+    runoff: float
+    sd: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +64,8 @@ class BedNow:
         Total and readily available water today [mm].
     crop
         What stands there, None if nothing.
+    surface_mm
+        Depletion of the surface layer [mm].
     """
 
     name: str
@@ -49,6 +73,7 @@ class BedNow:
     taw_mm: float
     raw_mm: float
     crop: str | None
+    surface_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +125,9 @@ class State:
         Water given to each bed since midnight, in the order of ``beds`` [mm].
     use_factor
         What the gardener gives of what crops draw while the soil asks [-].
+    roofs
+        What each roof delivers, in the order of the garden file; empty where nothing was learned
+        and the garden file holds.
     """
 
     now: datetime
@@ -110,6 +138,7 @@ class State:
     beds: tuple[BedNow, ...]
     vessels: tuple[SteepNow, ...]
     use_factor: float = 1.0
+    roofs: tuple[RoofNow, ...] = ()
 
     @property
     def stored_l(self) -> float:
