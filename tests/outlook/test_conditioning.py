@@ -11,10 +11,10 @@ import pytest
 from steepwell.garden.weather import Normals
 from steepwell.outlook.conditioning import condition
 from steepwell.outlook.et0 import daily_et0_mm
-from steepwell.outlook.forecast import ForecastDay, ForecastDays
 from steepwell.outlook.generator import generate
 from steepwell.outlook.normals import daily_normals
 from steepwell.outlook.weather import Weather
+from steepwell.sense.forecast import ForecastDay, ForecastDays
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -13,7 +13,7 @@ from steepwell.outlook.weather import Weather
 if TYPE_CHECKING:
     from datetime import date
 
-    from steepwell.outlook.forecast import ForecastDay, ForecastDays
+    from steepwell.sense.forecast import ForecastDay, ForecastDays
 
 Array = NDArray[np.float64]
 Order = NDArray[np.intp]

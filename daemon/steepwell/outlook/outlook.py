@@ -16,10 +16,10 @@ from steepwell.outlook.weather import future_weather
 if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
     from steepwell.outlook.calendar import BedDays
-    from steepwell.outlook.forecast import ForecastDays
     from steepwell.outlook.record import Record
     from steepwell.outlook.state import State
     from steepwell.outlook.weather import Weather
+    from steepwell.sense.forecast import ForecastDays
     from steepwell.store.entries import Entry
 
 HORIZON_D = 120

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from steepwell.errors import MessageRefusedError
 from steepwell.garden.weather import Forecast
-from steepwell.outlook.forecast import ForecastDay, ForecastDays, parse_forecast
+from steepwell.sense.forecast import ForecastDay, ForecastDays, parse_forecast
 
 Json = dict[str, Any]
 
