@@ -82,13 +82,14 @@ def _butts(garden: Garden, state: State, futures: Futures) -> list[Json]:
 
 
 def _water(garden: Garden, dates: list[date], futures: Futures) -> Json:
-    dry = _dry(garden, futures)
+    dry = dry_days(garden, futures)
     first_dry = np.where(dry.any(axis=0), dry.argmax(axis=0), len(dates)).astype(float)
     shortfall = _quantiles(futures.wanted_l.sum(axis=0) - futures.given_l.sum(axis=0), RANGE)
     wanted = _quantiles(futures.wanted_l, ("p50",))
     return {
         "volume_l": _rounded_quantiles(futures.volume_l.sum(axis=1)),
         "p_dry": _shares(dry),
+        "p_dry_by": _shares(np.logical_or.accumulate(dry, axis=0)),
         "dry_by": {name: _date_by(first_dry, QUANTILES[name], dates) for name in RANGE},
         "wanted_l": {"p50": _rounded(wanted["p50"])},
         "shortfall_l": {name: round(float(shortfall[name]), 1) for name in RANGE},
@@ -113,11 +114,24 @@ def chance_of_dry(garden: Garden, futures: Futures, days: int) -> float:
     float
         From 0 to 1 [-].
     """
-    return float(_dry(garden, futures)[: days + 1].any(axis=0).mean())
+    return float(dry_days(garden, futures)[: days + 1].any(axis=0).mean())
 
 
-def _dry(garden: Garden, futures: Futures) -> NDArray[np.bool_]:
-    """Return whether the garden is dry at the end of each day; (days, members)."""
+def dry_days(garden: Garden, futures: Futures) -> NDArray[np.bool_]:
+    """Return whether the garden is dry at the end of each day.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    futures
+        The members.
+
+    Returns
+    -------
+    array of bool
+        (days, members).
+    """
     above, here = np.zeros_like(futures.wanted_l), np.empty_like(futures.wanted_l)
     for index, butt in enumerate(garden.butt):
         np.maximum(futures.volume_l[:, index], butt.dead_volume, out=here)

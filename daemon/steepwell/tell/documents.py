@@ -78,10 +78,15 @@ class ButtAhead(Document):
 
 
 class WaterAhead(Document):
-    """All rainwater in the days ahead."""
+    """All rainwater in the days ahead.
+
+    ``p_dry`` is the chance to be dry on each day, ``p_dry_by`` to have been dry by then, which an
+    outlook of an earlier version does not tell.
+    """
 
     volume_l: Fan
     p_dry: list[Share]
+    p_dry_by: list[Share] = []
     dry_by: DayRange
     wanted_l: Middle
     shortfall_l: Spread
