@@ -16,7 +16,10 @@ if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
     from steepwell.schedule import JobName
 
+POINTERS = {"date": "/day", "rain": "/rain", "tmin": "/low", "tmax": "/high"}
+FETCHED = {"url": "http://127.0.0.1/days.json", **POINTERS}
 LONDON = make_garden(zone="Europe/London")
+FETCHING = make_garden(zone="Europe/London", forecast=FETCHED)
 # Summer time begins on Sunday 30 March 2031 at 01:00 UTC and ends on Sunday 26 October 2031 at
 # 01:00 UTC (last Sundays of March and October: the Summer Time Order 2002).
 SPRING = datetime(2031, 3, 30, tzinfo=UTC)
@@ -127,6 +130,18 @@ def test_several_missed_periods_are_due_once_for_the_last_of_them() -> None:
     ]
 
 
+def test_a_forecast_is_fetched_once_an_hour_from_its_address() -> None:
+    fetched = runs(FETCHING, "forecast", moment("2031-03-30T00:00"), 6)
+    assert [at.strftime("%H:%M") for at in fetched] == [
+        *("23:20", "00:20", "01:20", "02:20", "03:20", "04:20", "05:20")
+    ]
+
+
+def test_a_forecast_that_the_broker_carries_is_not_fetched() -> None:
+    garden = make_garden(forecast={"topic": "plum-lane/forecast", **POINTERS})
+    assert runs(garden, "forecast", moment("2031-03-30T00:00"), 6) == []
+
+
 def test_what_was_done_is_not_due_again() -> None:
     now = moment("2031-06-20T12:05")
     ledger = dict(EMPTY)
@@ -148,6 +163,6 @@ def test_a_period_later_than_now_stands_in_the_ledger_after_the_clock_was_put_ba
     zone=st.sampled_from(["Europe/London", "Asia/Kathmandu", "Australia/Lord_Howe", "UTC"]),
 )
 def test_due_jobs_come_in_one_order_and_never_early(now: datetime, zone: str) -> None:
-    jobs = due(make_garden(zone=zone), EMPTY, now)
-    assert [one.job for one in jobs] == list(ORDER) == ["outlook", "watch", "letter"]
+    jobs = due(make_garden(zone=zone, forecast=FETCHED), EMPTY, now)
+    assert [one.job for one in jobs] == list(ORDER) == ["forecast", "outlook", "watch", "letter"]
     assert all(one.period <= now for one in jobs)

@@ -167,7 +167,17 @@ class Daemon:
             return self._outlook(job, now)
         if job.job == "letter":
             return self._letter(job, now)
+        if job.job == "forecast":
+            return self._forecast(job, now)
         return self._watch(job, now)
+
+    def _forecast(self, job: Due, now: datetime) -> Done:
+        from steepwell.sense.fetch import fetch_forecast  # noqa: PLC0415 - few gardens need it
+
+        fetch_forecast(self._garden, self._store, now)
+        with self._store.transaction():
+            self._store.ledger.finish(job.job, job.period)
+        return Done(job.job, job.period)
 
     def _outlook(self, job: Due, now: datetime) -> Done:
         last = self._store.ledger.last("outlook")

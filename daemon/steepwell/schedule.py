@@ -15,11 +15,15 @@ if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
     from steepwell.garden.site import Hours
 
-JobName = Literal["outlook", "watch", "letter"]
-# What the letter tells is worked out first.
-ORDER: tuple[JobName, ...] = ("outlook", "watch", "letter")
+JobName = Literal["forecast", "outlook", "watch", "letter"]
+# What the outlook needs is fetched first, and what the letter tells is worked out first.
+ORDER: tuple[JobName, ...] = ("forecast", "outlook", "watch", "letter")
+
+# Not on the hour, when everybody asks.
+FORECAST_AT_MINUTE = 20
 
 _LOOK_BACK = {
+    "forecast": timedelta(hours=1),
     "outlook": timedelta(days=2),
     "watch": timedelta(minutes=15),
     "letter": timedelta(days=8),
@@ -61,6 +65,8 @@ def _missed_period(
     job: JobName, garden: Garden, finished: datetime | None, now: datetime
 ) -> datetime | None:
     """Return the start of the last period of a job that began by now and is not finished."""
+    if job == "forecast" and (garden.forecast is None or garden.forecast.url is None):
+        return None
     trigger = _trigger(job, garden.hours, garden.garden.timezone)
     since = now - _LOOK_BACK[job]
     if finished is not None:
@@ -85,6 +91,8 @@ def _hands(moment: datetime, like: datetime) -> datetime:
 def _trigger(job: JobName, hours: Hours, timezone: str) -> CronTrigger:
     if job == "watch":
         return CronTrigger(minute="*/15", timezone=UTC)
+    if job == "forecast":
+        return CronTrigger(minute=FORECAST_AT_MINUTE, timezone=UTC)
     hour, minute = (hours.daily if job == "outlook" else hours.weekly).split(":")
     weekday = hours.weekly_on if job == "letter" else "*"
     return CronTrigger(day_of_week=weekday, hour=hour, minute=minute, timezone=timezone)

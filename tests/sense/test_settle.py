@@ -8,6 +8,7 @@ import pytest
 
 from steepwell.clock import to_ms
 from steepwell.errors import StoreError
+from steepwell.garden.weather import Forecast
 from steepwell.sense.inbox import Heard
 from steepwell.sense.moments import Moments
 from steepwell.sense.readers import Measured, readers
@@ -344,3 +345,19 @@ def test_an_entry_that_cannot_be_is_refused(
     assert told.startswith(reason)
     assert store.journal.entries(LATER) == []
     assert len(kept(store, "north-level")) == 2
+
+
+def test_a_forecast_is_kept_and_leaves_its_topic_to_sensors_too(
+    garden: Garden, store: Store
+) -> None:
+    pointers = {"date": "/day", "rain": "/mm", "tmin": "/low", "tmax": "/high"}
+    hears = garden.model_copy(update={"forecast": Forecast(topic=RAIN, **pointers)})
+    known = readers(garden, store.readings.ids)
+    moments = Moments(store.readings.newest_times(), 0, replaying=False)
+    said = {"day": ["2031-06-01"], "mm": [3], "low": [9], "high": [19], "rain": {"tips": 41}}
+    Settler(hears, store, known, moments, JOURNAL).settle([heard(RAIN, json.dumps(said))])
+    kept_forecast = store.results.latest("forecast", NOW)
+    assert kept_forecast is not None
+    assert [day["rain_mm"] for day in kept_forecast["days"]] == [3.0]
+    assert newest(store, "gauge").value == pytest.approx(8.2)
+    assert reasons(store) == []

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NamedTuple, Self
+from urllib.parse import urlsplit
 
 from pydantic import AfterValidator, Field, model_validator
 
@@ -26,6 +27,13 @@ def _check_twelve(values: tuple[float, ...]) -> tuple[float, ...]:
     if len(values) != len(MONTHS):
         raise ValueError(f"twelve numbers, one for each month from January on, not {len(values)}")
     return values
+
+
+def _check_url(url: str) -> str:
+    parts = urlsplit(url)
+    if parts.scheme not in {"http", "https"} or not parts.hostname:
+        raise ValueError('an address of the web, for instance "https://weather.example/days.json"')
+    return url
 
 
 _Rain = Annotated[float, Field(ge=0, le=3000, allow_inf_nan=False)]
@@ -91,16 +99,23 @@ class WeatherRecord(Part):
 
 
 class Forecast(Part):
-    """A short-range forecast that somebody publishes: its topic, and where things stand in it.
+    """A short-range forecast that somebody publishes: its topic or address, and what stands where.
 
-    Without ``days``, each pointer leads to a list with one value a day. With it, that pointer
-    leads to a list with one object a day, and the others to the values in each of them. Rain is
-    in mm, temperatures are in °C.
+    What stands at an address is fetched every hour. Without ``days``, each pointer leads to a list
+    with one value a day. With it, that pointer leads to a list with one object a day, and the
+    others to the values in each of them. Rain is in mm, temperatures are in °C.
     """
 
-    topic: Topic
+    topic: Topic | None = None
+    url: Annotated[str, AfterValidator(_check_url)] | None = None
     days: Pointer | None = None
     date: Pointer
     rain: Pointer
     tmin: Pointer
     tmax: Pointer
+
+    @model_validator(mode="after")
+    def _comes_one_way(self) -> Self:
+        if (self.topic is None) == (self.url is None):
+            raise ValueError("either topic, if the broker carries it, or url, to fetch it from")
+        return self

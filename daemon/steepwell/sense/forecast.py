@@ -64,7 +64,9 @@ class ForecastDays:
         return cls(date.fromisoformat(data["issued"]), tuple(ForecastDay(**day) for day in days))
 
 
-def parse_forecast(payload: bytes, section: Forecast, issued: date) -> ForecastDays:
+def parse_forecast(
+    payload: bytes, section: Forecast, today: date, last: ForecastDays | None = None
+) -> ForecastDays:
     """Read a forecast from a message.
 
     Parameters
@@ -73,19 +75,36 @@ def parse_forecast(payload: bytes, section: Forecast, issued: date) -> ForecastD
         The message, in JSON; rain in mm, temperatures in °C.
     section
         Where in it things stand.
-    issued
+    today
         Local day on which it came; earlier days in it are passed over.
+    last
+        The forecast before it, or None.
 
     Returns
     -------
     ForecastDays
-        At least one day. It ends where the first value is null, as the last ones often are.
+        At least one day. It ends where the first value is null, as the last ones often are. A
+        message that says the same as the last one is that one again, and as old.
 
     Raises
     ------
     MessageRefusedError
         If it cannot be understood, or says what cannot be.
     """
+    days = _all_days(payload, section)
+    if last is not None and _from(days, last.issued) == last.days:
+        return last
+    ahead = _from(days, today)
+    if not ahead:
+        raise MessageRefusedError(f"this forecast has no whole day from {today} on")
+    return ForecastDays(today, ahead)
+
+
+def _from(days: list[ForecastDay], first: date) -> tuple[ForecastDay, ...]:
+    return tuple(day for day in days if day.day >= first)
+
+
+def _all_days(payload: bytes, section: Forecast) -> list[ForecastDay]:
     days: list[ForecastDay] = []
     for values in _rows(json_of(payload), section):
         day = _day(values[0])
@@ -94,10 +113,7 @@ def parse_forecast(payload: bytes, section: Forecast, issued: date) -> ForecastD
         if any(value is None for value in values):
             break
         days.append(_sane(day, *(finite(value, f"a value of {day}") for value in values[1:])))
-    ahead = tuple(day for day in days if day.day >= issued)
-    if not ahead:
-        raise MessageRefusedError(f"this forecast has no whole day from {issued} on")
-    return ForecastDays(issued, ahead)
+    return days
 
 
 def _rows(document: object, section: Forecast) -> list[tuple[object, ...]]:

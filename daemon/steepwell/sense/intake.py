@@ -25,7 +25,7 @@ WAITING_BYTES = 8_000_000
 
 
 class Intake:
-    """Hears the sensors and the journal topic, and keeps what they say.
+    """Hears the sensors, the journal topic and a forecast, and keeps what they say.
 
     A message is acknowledged after the commit that holds what it says, never before.
 
@@ -58,7 +58,8 @@ class Intake:
             store.readings.newest_passed(),
             replaying=isinstance(clock, ReplayClock),
         )
-        topics = [*by_topic, journal] if journal else [*by_topic]
+        forecast = garden.forecast.topic if garden.forecast is not None else None
+        topics = [*dict.fromkeys(topic for topic in (*by_topic, journal, forecast) if topic)]
         self._inbox = Inbox(WAITING_MESSAGES, WAITING_BYTES)
         self._link = Link(garden, garden.broker, clock, self._inbox, topics)
         settler = Settler(garden, store, by_topic, moments, journal)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from steepwell.clock import from_ms
 from steepwell.errors import JournalError, MessageRefusedError, StoreError
 from steepwell.sense.convert import PASS
+from steepwell.sense.forecasts import take_forecast
 from steepwell.sense.journal import entry_from
 from steepwell.sense.text import json_of
 from steepwell.store.arrivals import Batch
@@ -38,6 +39,7 @@ class _Work:
 
     batch: Batch = field(default_factory=Batch)
     notes: list[Heard] = field(default_factory=list)
+    forecasts: list[Heard] = field(default_factory=list)
     seen: dict[int, bytes] = field(default_factory=dict)
 
 
@@ -71,6 +73,7 @@ class Settler:
         self._readers = readers
         self._moments = moments
         self._journal_topic = journal_topic
+        self._forecast_topic = garden.forecast.topic if garden.forecast is not None else None
         self._session = 0
         self._number = store.seen.newest_number()
 
@@ -111,20 +114,21 @@ class Settler:
             self._store.readings.write(work.batch)
             for message in work.notes:
                 self._note(message)
+            for message in work.forecasts:
+                self._take_forecast(message)
         self._number, self._session = number, session
 
     def _decode(self, message: Heard, number: int, work: _Work) -> None:
         if message.topic == self._journal_topic:
-            if message.retained:
-                why = "a journal entry is said once; send it without the retain flag"
-                work.batch.refused.append(_refused(message, why))
-            elif self._is_first(message, number, work):
-                work.notes.append(message)
+            self._decode_note(message, number, work)
             return
+        if message.topic == self._forecast_topic:
+            work.forecasts.append(message)
         reader = self._readers.get(message.topic)
         if reader is None:
-            why = "no sensor in the garden file speaks on this topic"
-            work.batch.refused.append(_refused(message, why))
+            if message.topic != self._forecast_topic:
+                why = "no sensor in the garden file speaks on this topic"
+                work.batch.refused.append(_refused(message, why))
             return
         try:
             measured, faults = reader.read(message.payload)
@@ -140,6 +144,13 @@ class Settler:
         if not message.retained:
             work.batch.arrived += arrived
         work.batch.refused += [_refused(message, why) for why in faults]
+
+    def _decode_note(self, message: Heard, number: int, work: _Work) -> None:
+        if message.retained:
+            why = "a journal entry is said once; send it without the retain flag"
+            work.batch.refused.append(_refused(message, why))
+        elif self._is_first(message, number, work):
+            work.notes.append(message)
 
     def _keep_timed(self, message: Heard, measured: list[Measured], batch: Batch) -> list[Row]:
         """Keep what has a time of its own, and return what has only that of its arrival."""
@@ -178,6 +189,15 @@ class Settler:
             return False
         last = self._store.seen.last(packet_id)
         return last is not None and last[0] == digest and number - last[1] <= REMEMBERED
+
+    def _take_forecast(self, message: Heard) -> None:
+        take_forecast(
+            self._garden,
+            self._store,
+            message.payload,
+            where=message.topic,
+            now=from_ms(message.arrival_ms),
+        )
 
     def _note(self, message: Heard) -> None:
         now = from_ms(message.arrival_ms)

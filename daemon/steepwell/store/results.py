@@ -1,4 +1,4 @@
-"""Outlooks, plans and letters as they were issued."""
+"""Outlooks, plans and letters as they were issued, and forecasts as they came."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from steepwell.store.database import Database
 
-ResultKind = Literal["outlook", "plan", "letter"]
+ResultKind = Literal["outlook", "plan", "letter", "forecast"]
 
 
 class Results:

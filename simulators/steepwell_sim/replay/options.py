@@ -165,6 +165,7 @@ def replayed_garden(
             "broker": Broker(host=broker.host, port=broker.port, protocol=broker.protocol),
             "store": StorePlace(url=f"sqlite:///{store}"),
             "weather_record": WeatherRecord(daily=record),
+            "forecast": None,
             "mirror": None,
             "page": None,
         }
