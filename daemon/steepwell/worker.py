@@ -4,17 +4,20 @@ from __future__ import annotations
 
 import json
 import sys
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from steepwell.decide.plan import make_plan
 from steepwell.errors import SteepwellError
-from steepwell.garden.garden import Garden
+from steepwell.garden.garden import AIR, Garden
 from steepwell.outlook.now import state_now
+from steepwell.outlook.observed import local_day, observe
 from steepwell.outlook.outlook import make_outlook
+from steepwell.outlook.record import extend_record
 from steepwell.outlook.summary import chance_of_dry
 from steepwell.outlook.weather import known_weather
+from steepwell.sense.forecasts import latest_forecast
 from steepwell.store.store import Store, garden_store_url, open_store
 from steepwell.tell.charts import water_ahead_png
 from steepwell.tell.letter import LetterFacts, compose_letter
@@ -37,9 +40,38 @@ if TYPE_CHECKING:
 Json = dict[str, Any]
 
 
-def record_of(garden: Garden) -> Record | None:
-    """Return what a garden says its weather has been, or None."""
-    return known_weather(garden)
+def record_of(garden: Garden, store: Store, now: datetime) -> Record | None:
+    """Return what the weather of a garden has been: what its file names, and since then its own.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    store
+        Readings and journal.
+    now
+        The moment; nothing later is looked at.
+
+    Returns
+    -------
+    Record or None
+        None where the garden file says nothing of past weather.
+
+    Raises
+    ------
+    WeatherRecordError
+        If the daily record cannot be used.
+    """
+    record = known_weather(garden)
+    probe = garden.temperature_sensor(AIR)
+    begun = store.readings.first_good(probe.name, now) if probe is not None else None
+    if record is None or begun is None:
+        return record
+    first = max(local_day(garden, begun), record.first + timedelta(days=record.days))
+    if first >= local_day(garden, now):
+        return record
+    entries = store.journal.entries(now, kinds=("rain-read",))
+    return extend_record(record, observe(garden, store, None, entries, first=first, now=now))
 
 
 def outlook_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json:
@@ -61,10 +93,13 @@ def outlook_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json
     dict
         ``outlook`` (None without a weather record), ``plan`` and ``findings``.
     """
-    record = record_of(garden)
+    record = record_of(garden, store, now)
     entries = store.journal.entries(now)
     state = state_now(garden, store, record, now)
-    outlook = make_outlook(garden, state, record, entries, seed=seed) if record else None
+    outlook = None
+    if record is not None:
+        forecast = latest_forecast(garden, store, now)
+        outlook = make_outlook(garden, state, record, entries, seed=seed, forecast=forecast)
     document = outlook.document if outlook else None
     stand = {notice.kind for notice in store.notices.standing()}
     in_hand_l = above_tap_l(garden, state)

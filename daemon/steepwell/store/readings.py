@@ -115,6 +115,30 @@ class Readings:
         with self._database.reading() as connection:
             return self._newest(connection, _NEWEST_GOOD, name, min(to_ms(now), newest_ms))
 
+    def first_good(self, name: str, now: datetime) -> datetime | None:
+        """Return when a sensor first gave a reading with flag 1 or 2, or None.
+
+        Parameters
+        ----------
+        name
+            Name of the sensor.
+        now
+            Aware datetime; later readings are not seen.
+        """
+        question = (
+            select(reading.c.time_ms)
+            .where(
+                reading.c.sensor == self.ids.get(name, 0),
+                reading.c.flag.in_(GOOD_FLAGS),
+                reading.c.time_ms <= to_ms(now),
+            )
+            .order_by(reading.c.time_ms)
+            .limit(1)
+        )
+        with self._database.reading() as connection:
+            first_ms = connection.execute(question).scalar()
+        return None if first_ms is None else from_ms(first_ms)
+
     def newest_times(self) -> dict[int, int]:
         """Return the time of the newest reading [ms since 1970], by number of the sensor."""
         with self._database.reading() as connection:

@@ -1,0 +1,85 @@
+"""What the worker takes a garden's weather to have been."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime
+from typing import TYPE_CHECKING
+
+import pytest
+from tests.gardens import AIR, GAUGE, flat_record, hourly, make_garden, put_readings, write_record
+
+from steepwell.store.store import garden_store_url, open_store
+from steepwell.worker import record_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from steepwell.garden.garden import Garden
+    from steepwell.store.store import Store
+
+NOW = datetime(2031, 6, 5, 9, tzinfo=UTC)
+
+
+@pytest.fixture
+def garden(tmp_path: Path) -> Garden:
+    write_record(tmp_path / "weather.csv", flat_record(rain_mm=4.0))
+    return make_garden(tmp_path, weather_record={"daily": "weather.csv"}, sensor=[GAUGE, AIR])
+
+
+@pytest.fixture
+def store(garden: Garden) -> Iterator[Store]:
+    with open_store(garden_store_url(garden), garden) as store:
+        yield store
+
+
+def measure(store: Store, first: datetime, days: int) -> None:
+    """Store a probe that shows 14 °C, and a gauge on which 0.5 mm falls in every hour."""
+    put_readings(store, "shade", hourly(first, 24 * days, 14.0))
+    counted = {hour: 0.5 * n for n, hour in enumerate(hourly(first, 24 * days, 0.0))}
+    put_readings(store, "gauge", counted)
+
+
+def test_the_gardens_own_weather_goes_on_where_the_record_ends(
+    garden: Garden, store: Store
+) -> None:
+    measure(store, datetime(2031, 6, 1, tzinfo=UTC), days=5)
+    record = record_of(garden, store, NOW)
+    assert record is not None
+    own = (date(2031, 6, 1) - record.first).days
+    # Of the first day's rise the first reading is the beginning; today is not over.
+    assert record.rain_mm[own:].tolist() == [11.5, 12.0, 12.0, 12.0]
+    assert record.tmin_c[own:].tolist() == [14.0] * 4
+    # 11 years of the file and one of its own.
+    assert record.years == 12
+
+
+def test_what_the_record_has_of_a_day_stays(garden: Garden, store: Store) -> None:
+    measure(store, datetime(2010, 12, 30, tzinfo=UTC), days=4)
+    record = record_of(garden, store, datetime(2011, 1, 3, tzinfo=UTC))
+    assert record is not None
+    assert record.rain_mm[-4:].tolist() == [4.0, 4.0, 12.0, 12.0]
+
+
+def test_a_record_that_goes_beyond_today_is_taken_as_it_is(garden: Garden, store: Store) -> None:
+    measure(store, datetime(2005, 6, 1, tzinfo=UTC), days=5)
+    record = record_of(garden, store, datetime(2005, 6, 9, tzinfo=UTC))
+    assert record is not None
+    assert record.days == flat_record().days
+
+
+def test_a_garden_that_says_nothing_of_past_weather_has_no_record(tmp_path: Path) -> None:
+    garden = make_garden(tmp_path, sensor=[GAUGE, AIR])
+    with open_store(garden_store_url(garden), garden) as store:
+        measure(store, datetime(2031, 6, 1, tzinfo=UTC), days=3)
+        assert record_of(garden, store, NOW) is None
+
+
+def test_without_a_probe_for_the_air_nothing_joins_the_record(tmp_path: Path) -> None:
+    write_record(tmp_path / "weather.csv", flat_record())
+    garden = make_garden(tmp_path, weather_record={"daily": "weather.csv"}, sensor=[GAUGE])
+    with open_store(garden_store_url(garden), garden) as store:
+        put_readings(store, "gauge", hourly(datetime(2031, 6, 1, tzinfo=UTC), 72, 1.0))
+        record = record_of(garden, store, NOW)
+    assert record is not None
+    assert record.days == flat_record().days
