@@ -133,6 +133,18 @@ def test_what_is_moist_can_wait() -> None:
     assert not later.stop
 
 
+def test_while_water_is_short_every_bed_with_a_crop_has_a_line() -> None:
+    garden = garden_of(*(bed(name) for name in CROPS), bed("pot", kind="pot"))
+    now = state(garden, 45.0, [20.0, 0.0, 20.0, 0.0])
+    outlook = outlook_of(garden, now)
+    told = {line.bed: line for line in ration(garden, now, outlook, [], {"beans": 60.0}).lines}
+    assert set(told) == {*CROPS, "pot"}
+    assert told["onions"].cans == 0.0
+    assert told["pot"].reason == "holds out through the week"
+    told_of = make_plan(garden, now, outlook, [])["water"]
+    assert {line["bed"] for line in told_of} == {*CROPS, "pot"}
+
+
 def test_the_time_being_up_water_is_shared_by_priority_and_says_so() -> None:
     garden = garden_of()
     found = shared(garden, 45.0, time_limit_s=0.0)

@@ -94,7 +94,8 @@ def test_a_garden_fed_by_hand_gets_a_useful_letter_in_its_first_week(
     assert len(letters) == 1
     plain = letters[0].get_body(("plain",))
     assert plain is not None
-    text = plain.get_content()
+    # A bed that is left dry begins a line of its own, with a capital letter.
+    text = plain.get_content().lower()
     assert "beans" in text
     assert "tomatoes" in text
     assert "comfrey" in text

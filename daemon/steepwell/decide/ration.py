@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from steepwell.decide.ration_lines import SPARE_BELOW, lines_in_rounds
 from steepwell.decide.ration_scenarios import WEEK_D, WEEKS, Scenarios, scenarios_of
-from steepwell.decide.ration_words import BY_PRIORITY
+from steepwell.decide.ration_words import BY_PRIORITY, HOLDS_OUT_WEEK
 from steepwell.decide.rounding import ROUNDING
 from steepwell.decide.watering import (
     Watering,
@@ -48,7 +48,7 @@ class Ration:
     Attributes
     ----------
     lines
-        One for each bed that wants water, gets some or is left dry.
+        One for each bed that wants water; while water is short, for each bed with a crop.
     lasts_to
         When the butts run dry if water is shared out like this; None where nothing is rationed.
     spare
@@ -116,14 +116,13 @@ def ration(
         lines = share_water(garden, state, wanted_l)
         told = [replace(line, reason=f"{line.reason}; {BY_PRIORITY}") for line in lines]
         return Ration(told, spare=False)
-    covered = [top[now.name] or left_out(now, butts_dry=True) for now in asking if now.name in top]
+    covered = _covered(garden, state, top)
     in_rounds = lines_in_rounds(
         garden,
         state,
         entries,
         scenarios=scenarios,
         solution=solution,
-        wanted_l=wanted_l,
         left_l=left_l,
     )
     return Ration(
@@ -131,6 +130,18 @@ def ration(
         _lasts_to(garden, state.today, scenarios, solution.stored_l),
         solution.worth < SPARE_BELOW,
     )
+
+
+def _covered(garden: Garden, state: State, top: dict[str, Watering | None]) -> list[Watering]:
+    """Return the lines of beds that no rain reaches, in the order in which they get water."""
+    now = {bed.name: bed for bed in state.beds}
+    lines = [line or left_out(now[name], butts_dry=True) for name, line in top.items()]
+    asks_nothing = [
+        bed.name
+        for bed in garden.bed
+        if not bed.rained_on and bed.name not in top and now[bed.name].crop is not None
+    ]
+    return lines + [Watering(name, 0.0, 0.0, (), None, HOLDS_OUT_WEEK) for name in asks_nothing]
 
 
 def _is_short(outlook: Outlook) -> bool:

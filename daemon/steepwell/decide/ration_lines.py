@@ -48,7 +48,6 @@ def lines_in_rounds(
     *,
     scenarios: Scenarios,
     solution: Solution,
-    wanted_l: dict[str, float],
     left_l: dict[str, float],
 ) -> list[Watering]:
     """Return the lines of the beds that rain reaches.
@@ -65,16 +64,13 @@ def lines_in_rounds(
         What the ration reckons with.
     solution
         The best share-out.
-    wanted_l
-        What each bed is going to ask for in seven days [L].
     left_l
         Water above the tap of each butt; what is given is taken out of it [L].
 
     Returns
     -------
     list of Watering
-        Beds that get water, that will lack some this week, or that ask for some; those that lose
-        most with each litre first.
+        One for each bed with a crop, those that lose most with each litre first.
     """
     growing = _growing(garden, state, entries, scenarios, solution)
     halves = in_half_cans(
@@ -99,7 +95,7 @@ def lines_in_rounds(
             draw(left_l, butt, litres)
             evenings = tuple(state.today + timedelta(days=day) for day in days)
             lines.append(Watering(one.bed.name, given / 2, litres, evenings, butt, reason))
-        elif one.thirsty_in_d < WEEK_D or wanted_l.get(one.bed.name, 0.0) > 0:
+        else:
             lines.append(_left(state, one, butts_dry=butts_dry))
     return lines
 

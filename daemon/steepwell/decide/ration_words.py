@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from steepwell.decide.priority import growth_words, stop_words
@@ -14,6 +15,8 @@ if TYPE_CHECKING:
     from steepwell.outlook.state import BedNow
 
 WEEK_D = 7
+HOLDS_OUT = "holds out through the weeks ahead"
+HOLDS_OUT_WEEK = "holds out through the week"
 BY_PRIORITY = "by priority alone, because the weeks ahead could not be weighed up in time"
 
 
@@ -77,9 +80,10 @@ def why_left(
         The reason, and whether the bed is on the stop list.
     """
     if math.isinf(thirsty_in_d):
-        return "moist enough for the weeks ahead", False
+        return HOLDS_OUT, False
     if thirsty_in_d >= WEEK_D:
-        return f"moist enough for about {thirsty_in_d:.0f} days", False
+        until = today + timedelta(days=thirsty_in_d)
+        return f"holds out till about {until.day} {until:%B}", False
     if meant_mm >= 1.0:
         return "wants less this week than is worth the way", False
     stop = stop_words(standing, today)
