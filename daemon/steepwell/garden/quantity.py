@@ -55,6 +55,8 @@ AREA = Kind("an area", "meter ** 2", "m²", '"12 m2"')
 VOLUME = Kind("a volume", "liter", "L", '"210 L"')
 WATER_DEPTH = Kind("a depth of water", "millimeter", "mm", '"0.2 mm"')
 TEMPERATURE = Kind("a temperature", "degree_Celsius", "°C", '"14 degC"')
+DURATION = Kind("a time", "hour", "h", '"24 h"')
+FLOW = Kind("a flow", "liter / minute", "L/min", '"8 L/min"')
 RATIO = Kind("a share", "dimensionless", "", '0.9 or "90 %"')
 
 # How many of the units that most files are written in make one of ours. For all others there is
@@ -65,6 +67,8 @@ _USUAL: Final[dict[Kind, dict[str, float]]] = {
     VOLUME: {"L": 1.0, "mL": 1000.0},
     WATER_DEPTH: {"mm": 1.0},
     TEMPERATURE: {"degC": 1.0},
+    DURATION: {"h": 1.0, "min": 60.0},
+    FLOW: {"L/min": 1.0, "L/h": 60.0, "L/s": 1 / 60},
 }
 
 
@@ -179,5 +183,7 @@ Litres = Annotated[float, _quantity(VOLUME, above=0, most=1_000_000)]
 LitresOrNone = Annotated[float, _quantity(VOLUME, least=0, most=1_000_000)]
 WaterMillimetres = Annotated[float, _quantity(WATER_DEPTH, least=0, most=100)]
 TipMillimetres = Annotated[float, _quantity(WATER_DEPTH, above=0, most=10)]
+Hours = Annotated[float, _quantity(DURATION, least=0, most=1000)]
+LitresAMinute = Annotated[float, _quantity(FLOW, above=0, most=10_000)]
 Elevation = Annotated[float, _quantity(LENGTH, least=-430, most=6000)]
 Share = Annotated[float, _quantity(RATIO, least=0, most=1)]

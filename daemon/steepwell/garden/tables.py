@@ -93,6 +93,14 @@ class Soil(_Entry):
     source: str
 
 
+class RoofKind(_Entry):
+    """One kind of roof: the part of the rain beyond the wetting that reaches the gutter's end."""
+
+    says: str
+    runoff: Annotated[float, Field(gt=0, le=1)]
+    source: str
+
+
 class Plant(_Entry):
     """One plant that may go into a vessel."""
 
@@ -111,6 +119,7 @@ class ReferenceTables:
     growth_periods: dict[str, GrowthPeriods]
     stop_list: dict[str, Stop]
     soils: dict[str, Soil]
+    roofs: dict[str, RoofKind]
     plants: dict[str, Plant]
 
     def crop(self, name: str) -> Crop:
@@ -120,6 +129,10 @@ class ReferenceTables:
     def soil(self, name: str) -> Soil:
         """Return a soil; a ValueError names the nearest one."""
         return _look_up(self.soils, name, "soil")
+
+    def roof(self, name: str) -> RoofKind:
+        """Return a kind of roof; a ValueError names the nearest one."""
+        return _look_up(self.roofs, name, "kind of roof")
 
     def plant_family(self, name: str) -> str:
         """Return the family of a plant or crop; a ValueError names the nearest one."""
@@ -164,5 +177,6 @@ def reference_tables() -> ReferenceTables:
         },
         stop_list={name: Stop.model_validate(row) for name, row in _read("stop-list.toml").items()},
         soils={name: Soil.model_validate(row) for name, row in _read("soils.toml").items()},
+        roofs={name: RoofKind.model_validate(row) for name, row in _read("roofs.toml").items()},
         plants={name: Plant.model_validate(row) for name, row in _read("plants.toml").items()},
     )

@@ -5,31 +5,69 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import Annotated, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import AfterValidator, Field, model_validator
 
 from steepwell.garden.base import Name, Part
 from steepwell.garden.quantity import (
+    Hours,
     Litres,
+    LitresAMinute,
     LitresOrNone,
     Metres,
     Share,
     SquareMetres,
     WaterMillimetres,
 )
+from steepwell.garden.tables import reference_tables
 from steepwell.model.geometry import Box, ConeFrustum, Labelled, Shape, UprightCylinder
 from steepwell.model.geometry_curved import Barrel, HorizontalCylinder, StrappingTable
 
 
+def _check_roof_kind(name: str) -> str:
+    reference_tables().roof(name)
+    return name
+
+
+RoofKind = Annotated[str, AfterValidator(_check_roof_kind)]
+
+
 class Roof(Part):
-    """A catchment and the butt it feeds."""
+    """A catchment and the butt it feeds.
+
+    Its runoff coefficient is the one given, else the one of its kind, else 0.85. A first-flush
+    diverter leads away the first litres of each rain that comes after so many dry hours; no more
+    than ``flow_cap`` passes the diverter or filter in a minute.
+    """
 
     name: Name
     area: SquareMetres
     into: Name
+    kind: RoofKind | None = None
     share: Share = 1.0
     runoff: Share = 0.85
     wetting_loss: WaterMillimetres = 0.3
+    first_flush: LitresOrNone = 0.0
+    first_flush_after: Hours = 24.0
+    flow_cap: LitresAMinute | None = None
     filter_efficiency: Share = 1.0
+
+    @model_validator(mode="before")
+    @classmethod
+    def _runs_off_by_its_kind(cls, said: object) -> object:
+        if not isinstance(said, dict) or "runoff" in said:
+            return said
+        found = reference_tables().roofs.get(str(said.get("kind")))
+        return said if found is None else {**said, "runoff": found.runoff}
+
+    @model_validator(mode="after")
+    def _flushes_something(self) -> Self:
+        if "first_flush_after" in self.model_fields_set and "first_flush" not in (
+            self.model_fields_set
+        ):
+            raise ValueError(
+                "first_flush_after goes with first_flush, the litres that are led away"
+            )
+        return self
 
 
 class UprightCylinderShape(Part):
