@@ -10,6 +10,7 @@ import numpy as np
 
 from steepwell.clock import to_ms
 from steepwell.garden.load import garden_from
+from steepwell.outlook.demand import BedDays
 from steepwell.outlook.record import Record
 from steepwell.outlook.state import BedNow, ButtNow, State
 from steepwell.store.arrivals import Batch
@@ -153,7 +154,29 @@ def state_of(
         today=now.astimezone(garden.garden.zone).date(),
         rain_today_mm=rain_today_mm,
         watered_today_mm=tuple(0.0 for _ in garden.bed),
+        watered_tonight_mm=tuple(0.0 for _ in garden.bed),
         butts=tuple(ButtNow(butt.name, volume_l, None) for butt, volume_l in butts),
         beds=tuple(BedNow(bed.name, lacks_mm, 52.0, 18.2, crop) for bed, lacks_mm in beds),
         vessels=tuple(steeps),
+    )
+
+
+def crop_alone(
+    days: int, beds: int = 1, *, grows: bool = True, taw_mm: float = 52.0, p: float = 0.35
+) -> BedDays:
+    """Return beds whose crop draws ET0 as it is, and whose surface loses nothing."""
+    shape = (days, beds)
+    one, half, none = (np.full(shape, value) for value in (1.0, 0.5, 0.0))
+    return BedDays(
+        kc=one,
+        kcb=one,
+        kc_max=one,
+        exposed=half,
+        cover=none,
+        tew_mm=np.full(shape, 20.0),
+        rew_mm=np.full(shape, 9.0),
+        taw_mm=np.full(shape, taw_mm),
+        p=np.full(shape, p),
+        grows=np.full(shape, grows),
+        claim=one,
     )

@@ -7,11 +7,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
-from tests.gardens import make_garden, state_of
+from tests.gardens import crop_alone, make_garden, state_of
 
 from steepwell.decide.ration_scenarios import READILY, Scenarios, scenarios_of
 from steepwell.model.soil import root_zone_step
-from steepwell.outlook.calendar import BedDays
 from steepwell.outlook.weather import Weather
 
 if TYPE_CHECKING:
@@ -39,11 +38,9 @@ def ahead(
     members: int = 60,
     now: datetime = NOW,
 ) -> Scenarios:
-    shape, beds = (days, members), (days, len(garden.bed))
+    shape = (days, members)
     weather = Weather(np.full(shape, rain_mm), np.full(shape, 15.0), np.full(shape, ET0_MM))
-    asked = BedDays(
-        np.ones(beds), np.full(beds, TAW_MM), np.full(beds, RAW_MM), np.ones(beds, dtype=bool)
-    )
+    asked = crop_alone(days, len(garden.bed), taw_mm=TAW_MM, p=RAW_MM / TAW_MM)
     lacks = [depletion_mm] * len(garden.bed)
     state = state_of(garden, now, depletion_mm=lacks, rain_today_mm=rain_today_mm)
     return scenarios_of(garden, state, weather, asked, [], off_top_l=5.0)

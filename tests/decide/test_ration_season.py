@@ -15,7 +15,8 @@ from steepwell.garden.load import load_garden
 from steepwell.garden.tables import config_dir
 from steepwell.model.soil import root_zone_step
 from steepwell.outlook.butts import chain_of
-from steepwell.outlook.calendar import bed_days, bed_stays, standing_on
+from steepwell.outlook.calendar import bed_stays, standing_on
+from steepwell.outlook.demand import bed_days
 from steepwell.outlook.outlook import make_outlook
 from steepwell.outlook.record import Record, read_record
 from steepwell.outlook.state import BedNow, State
@@ -122,7 +123,7 @@ class Toy:
             beds.append(BedNow(bed.name, lacks, taw, raw, standing.crop if standing else None))
         nothing = [0.0] * len(beds)
         state = state_of(self.garden, now, litres=self.litres.tolist(), depletion_mm=nothing)
-        return State(now, today, 0.0, state.watered_today_mm, state.butts, tuple(beds), ())
+        return State(now, today, 0.0, state.watered_today_mm, state.watered_tonight_mm, state.butts, tuple(beds), ())
 
 
 def until_empty(toy: Toy, _: int) -> dict[str, float]:

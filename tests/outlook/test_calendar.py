@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from tests.gardens import make_garden
 
-from steepwell.outlook.calendar import MIXED, bed_days, bed_stays, standing_on
+from steepwell.outlook.calendar import MIXED, bed_stays, standing_on
+from steepwell.outlook.demand import bed_days
 from steepwell.store.entries import Cleared, Planted
 
 if TYPE_CHECKING:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from tests.gardens import flat_record, level_probe, make_garden, note, put_readings
 
-from steepwell.outlook.habit import days_with_water, use_factor
+from steepwell.outlook.habit import days_with_water, rounds_every_d, use_factor
 from steepwell.outlook.now import state_now
 
 if TYPE_CHECKING:
@@ -58,6 +58,24 @@ def test_days_without_water_tell_nothing() -> None:
     given[~had_water] = 0.0
     assert use_factor(given, drawn, had_water) == pytest.approx((14 + 7) / (7 + 7))
     assert use_factor(given, drawn, np.zeros(20, dtype=bool)) == 1.0
+
+
+@pytest.mark.parametrize(
+    ("every_d", "expected"), [(1, 1), (2, 2), (4, 4), (7, 7), (10, 7), (1000, 1)]
+)
+def test_rounds_are_as_far_apart_as_they_were(every_d: int, expected: int) -> None:
+    asked = np.ones((42, 2), dtype=bool)
+    watered = np.tile(np.arange(1, 43)[:, None] % every_d == 0, 2)
+    assert rounds_every_d(watered, asked, np.ones(42, dtype=bool)) == expected
+
+
+def test_rounds_are_counted_only_while_there_is_water_and_the_soil_asks() -> None:
+    asked = np.zeros((42, 1), dtype=bool)
+    asked[:20] = True
+    had_water = np.arange(42) < 10
+    watered = np.arange(42)[:, None] % 5 == 0
+    # Ten days that count, two rounds among them.
+    assert rounds_every_d(watered, asked, had_water) == 5
 
 
 def test_days_on_which_all_butts_were_dry_are_known_by_their_probes(

@@ -22,13 +22,17 @@ if TYPE_CHECKING:
     from steepwell.store.store import Store
 
 # At 52° N, Ra is 41.6 MJ/m² on 15 June (FAO-56, Annex 2, Table 2.6, by eq. 21) and changes little.
-# With 10 to 20 °C eq. 52, p. 64, gives 0.0023 x 0.408 x 41.6 x (15 + 17.8) x sqrt(10) = 4.05 mm/d,
-# and mixed vegetables in mid-season lose 1.05 times that (as cabbage, Table 12, p. 110).
+# With 10 to 20 °C eq. 52, p. 64, gives 0.0023 x 0.408 x 41.6 x (15 + 17.8) x sqrt(10) = 4.05 mm/d.
 SITE = {"name": "plum-lane", "latitude": 52.0, "longitude": -0.9, "timezone": "UTC"}
 ET0_MM = 0.0023 * 0.408 * 41.6 * (15.0 + 17.8) * 10.0**0.5
-ETC_MM = 1.05 * ET0_MM
-# Roots of 0.4 m, p = 0.35 (both from memory) in loam of 130 mm/m (Table 19, p. 144).
-TAW_MM, RAW_MM = 52.0, 0.35 * 52.0
+# Mixed vegetables in mid-season, as cabbage: Kcb 0.95 (Table 17, p. 137), Kc 1.05 (Table 12,
+# p. 110). Roots of 0.4 m, p = 0.35 and height of 0.4 m (all from memory) in loam of 130 mm/m, whose
+# surface of 0.1 m evaporates 9 mm readily and 1000 (0.25 - 0.5 x 0.12) 0.1 = 19 mm in all
+# (Table 19, p. 144; eq. 73). Cover by eq. 76, p. 149, with Kc max 1.2 (eq. 72).
+KCB, KC, KC_MAX = 0.95, 1.05, 1.2
+TAW_MM, P = 52.0, 0.35
+TEW_MM, REW_MM = 19.0, 9.0
+OPEN = 1.0 - ((KCB - 0.15) / (KC_MAX - 0.15)) ** (1.0 + 0.5 * 0.4)
 
 NOW = datetime(2031, 6, 15, 6, 30, tzinfo=UTC)
 WET = datetime(2031, 6, 11, 6, 0, tzinfo=UTC)
@@ -50,6 +54,25 @@ def soak(store: Store) -> None:
     put_readings(store, "gauge", {WET - DAY: 0.0, WET: 80.0, NOW - timedelta(hours=1): 80.0})
 
 
+def dried(*et0_mm: float, watered_mm: tuple[float, ...] = (), cover: float = 0.0) -> float:
+    """Return what a full-grown bed lacks after days without rain, from field capacity on.
+
+    FAO-56, eq. 71, 74, 77, 83, 84 and 86; the water of a day comes before its losses (Example 38,
+    p. 172), mulch takes 5 % off evaporation for each 10 % it covers (ch. 10, p. 198).
+    """
+    surface = lacks = 0.0
+    for day, et0 in enumerate(et0_mm):
+        water = watered_mm[day] if day < len(watered_mm) else 0.0
+        surface, lacks = max(surface - water, 0.0), max(lacks - water, 0.0)
+        kr = min((TEW_MM - surface) / (TEW_MM - REW_MM), 1.0)
+        ke = min(kr * (KC_MAX - KCB), OPEN * KC_MAX) * (1.0 - 0.5 * cover)
+        raw = (P + 0.04 * (5.0 - KC * et0)) * TAW_MM
+        ks = min((TAW_MM - lacks) / (TAW_MM - raw), 1.0)
+        surface += ke * et0 / OPEN
+        lacks += (ks * KCB + ke) * et0
+    return lacks
+
+
 def test_four_days_after_a_soaking(tmp_path: Path, opened: Open) -> None:
     garden = one_bed(tmp_path)
     store = opened(garden)
@@ -57,22 +80,40 @@ def test_four_days_after_a_soaking(tmp_path: Path, opened: Open) -> None:
     now = state(garden, store)
     assert (now.now, now.today) == (NOW, date(2031, 6, 15))
     (bed,) = now.beds
-    # The rain comes first, then the day's loss, of 11, 12, 13 and 14 June (Example 38, p. 172).
-    assert bed.depletion_mm == pytest.approx(4 * ETC_MM, rel=0.01)
-    assert [bed.taw_mm, bed.raw_mm] == pytest.approx([TAW_MM, RAW_MM])
+    # The rain comes first, then the loss of 11, 12, 13 and 14 June.
+    assert bed.depletion_mm == pytest.approx(dried(*[ET0_MM] * 4), rel=0.01)
+    assert [bed.taw_mm, bed.raw_mm] == pytest.approx([TAW_MM, P * TAW_MM])
     assert bed.crop == "mixed-vegetables"
 
 
-def test_what_was_watered_is_there(tmp_path: Path, opened: Open) -> None:
+def test_water_given_in_the_evening_is_there_the_next_day(tmp_path: Path, opened: Open) -> None:
     garden = one_bed(tmp_path)
     store = opened(garden)
     soak(store)
-    note(store, garden, NOW - 2 * DAY, "watered", bed="all", litres=50.0)
+    evening = datetime(2031, 6, 12, 19, 0, tzinfo=UTC)
+    note(store, garden, evening, "watered", bed="all", litres=50.0)
+    note(store, garden, evening + 2 * DAY, "watered", bed="all", litres=30.0)
     note(store, garden, NOW - timedelta(minutes=5), "watered", bed="all", litres=20.0)
     now = state(garden, store)
-    # 50 L on 10 m² are 5 mm; what was given today counts today.
-    assert now.beds[0].depletion_mm == pytest.approx(4 * ETC_MM - 5.0, rel=0.02)
-    assert now.watered_today_mm == (2.0,)
+    # 50 L on 10 m² are 5 mm, which 13 June draws on.
+    expected = dried(*[ET0_MM] * 4, watered_mm=(0.0, 0.0, 5.0))
+    assert now.beds[0].depletion_mm == pytest.approx(expected, rel=0.01)
+    # Last evening and this morning.
+    assert now.watered_today_mm == (5.0,)
+    assert now.watered_tonight_mm == (0.0,)
+    assert (now.beds[0].watered_d_ago, now.beds[0].owed_mm) == (1, 0.0)
+
+
+def test_what_was_drawn_since_the_last_round_is_owed(tmp_path: Path, opened: Open) -> None:
+    garden = one_bed(tmp_path)
+    store = opened(garden)
+    soak(store)
+    note(store, garden, NOW - 3 * DAY + DAY / 2, "watered", bed="all", litres=10.0)
+    (bed,) = state(garden, store).beds
+    # From 13 June on; its surface has 1 mm more to lose.
+    wet = dried(*[ET0_MM] * 4, watered_mm=(0.0, 0.0, 1.0))
+    before = dried(*[ET0_MM] * 2)
+    assert (bed.watered_d_ago, bed.owed_mm) == (3, pytest.approx(wet - before + 1.0, rel=0.01))
 
 
 def test_a_dry_soil_holds_its_water_back(tmp_path: Path, opened: Open) -> None:
@@ -80,11 +121,8 @@ def test_a_dry_soil_holds_its_water_back(tmp_path: Path, opened: Open) -> None:
     store = opened(garden)
     gauge = {WET - 5 * DAY: 0.0, WET - 4 * DAY: 80.0, NOW - timedelta(hours=1): 80.0}
     put_readings(store, "gauge", gauge)
-    # Beyond RAW the loss falls in proportion to what is left: eq. 84, p. 169.
-    expected = 0.0
-    for _ in range(8):
-        expected += ETC_MM * min((TAW_MM - expected) / (TAW_MM - RAW_MM), 1.0)
-    assert RAW_MM < expected < 8 * ETC_MM - 2.0
+    expected = dried(*[ET0_MM] * 8)
+    assert expected > P * TAW_MM
     assert state(garden, store).beds[0].depletion_mm == pytest.approx(expected, rel=0.01)
 
 
@@ -101,8 +139,8 @@ def test_mulch_saves_what_the_soil_would_lose(tmp_path: Path, opened: Open) -> N
     garden = one_bed(tmp_path, mulch={"cover": "100 %"})
     store = opened(garden)
     soak(store)
-    # FAO-56, ch. 10, p. 196 to 198: half of Kc - Kcb, 1.05 - 0.95 in mid-season.
-    expected = 4 * (1.05 - 0.05) * ET0_MM
+    expected = dried(*[ET0_MM] * 4, cover=1.0)
+    assert expected < dried(*[ET0_MM] * 4) - 1.0
     assert state(garden, store).beds[0].depletion_mm == pytest.approx(expected, rel=0.01)
 
 
@@ -114,11 +152,9 @@ def test_a_warm_day_by_the_probe_counts_more_than_the_usual(tmp_path: Path, open
     midday = datetime(2031, 6, 13, 14, 0, tzinfo=UTC)
     put_readings(store, "shade", {**warm, midday: 36.0, midday - DAY / 2: 20.0})
     # 20 to 36 °C: (28 + 17.8) x sqrt(16) in place of (15 + 17.8) x sqrt(10).
-    warm_mm = ETC_MM * (28.0 + 17.8) * 4.0 / ((15.0 + 17.8) * 10.0**0.5)
-    expected = 3 * ETC_MM + warm_mm
-    found = state(garden, store).beds[0].depletion_mm
-    assert found == pytest.approx(expected, rel=0.02)
-    assert found > RAW_MM
+    warm_mm = ET0_MM * (28.0 + 17.8) * 4.0 / ((15.0 + 17.8) * 10.0**0.5)
+    expected = dried(ET0_MM, ET0_MM, warm_mm, ET0_MM)
+    assert state(garden, store).beds[0].depletion_mm == pytest.approx(expected, rel=0.02)
 
 
 def test_the_roots_of_a_young_crop_reach_little(tmp_path: Path, opened: Open) -> None:
@@ -129,8 +165,16 @@ def test_the_roots_of_a_young_crop_reach_little(tmp_path: Path, opened: Open) ->
     # Roots of 0.2 m at planting (from memory) in loam of 130 mm/m; p = 0.4 (Table 22, p. 163).
     assert bed.crop == "tomato"
     assert [bed.taw_mm, bed.raw_mm] == pytest.approx([26.0, 0.4 * 26.0])
-    # Open ground until yesterday: 0.7 in the first stage (Table 12, p. 110).
-    assert bed.depletion_mm == pytest.approx(4 * 0.7 * ET0_MM, rel=0.01)
+    # Open ground until yesterday: Kcb 0.15 (Table 17, p. 137), and the surface as bare loam loses
+    # it after rain: 1.05 ET0 while it holds 10 of its 19 mm, then less (Example 31, p. 146).
+    surface, lacks = 0.0, 0.0
+    for _ in range(4):
+        ke = min((TEW_MM - surface) / (TEW_MM - REW_MM), 1.0) * (KC_MAX - 0.15)
+        raw = (P + 0.04 * (5.0 - 0.7 * ET0_MM)) * 26.0
+        ks = min((26.0 - lacks) / (26.0 - raw), 1.0)
+        surface += ke * ET0_MM
+        lacks += (ke + 0.15 * ks) * ET0_MM
+    assert [bed.depletion_mm, bed.surface_mm] == pytest.approx([lacks, surface], rel=0.01)
 
 
 def test_beds_are_left_out_where_no_weather_is_known(tmp_path: Path, opened: Open) -> None:

@@ -12,13 +12,13 @@ from steepwell.decide.priority import loss_per_mm
 from steepwell.decide.watering import MOST_A_DAY_MM, above_taps_l, on_tap
 from steepwell.model.soil import root_zone_step
 from steepwell.outlook.butts import chain_of
-from steepwell.outlook.futures import share_of_today_left
+from steepwell.outlook.observed import share_of_today_left
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from steepwell.garden.garden import Garden
-    from steepwell.outlook.calendar import BedDays
+    from steepwell.outlook.demand import BedDays
     from steepwell.outlook.state import State
     from steepwell.outlook.weather import Weather
     from steepwell.store.entries import Entry
@@ -168,7 +168,8 @@ def _without_water(
     lacks = np.zeros((WEEK_D, beds))
     start_mm = np.array([bed.depletion_mm for bed in state.beds])[open_beds]
     depletion = np.repeat(start_mm[:, None], scenarios, axis=1)
-    watered_mm = np.array(state.watered_today_mm)[open_beds, None]
+    given_mm = np.array([state.watered_today_mm, state.watered_tonight_mm]).sum(axis=0)
+    watered_mm = given_mm[open_beds, None]
     for day in range(days):
         week = day // WEEK_D
         taw, raw = asked.taw_mm[day, open_beds, None], READILY * asked.raw_mm[day, open_beds, None]

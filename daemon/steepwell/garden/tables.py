@@ -86,10 +86,14 @@ class Stop(_Entry):
 
 
 class Soil(_Entry):
-    """One soil texture: water held at field capacity and at wilting point [m³/m³]."""
+    """One soil texture: water held at field capacity and at wilting point [m³/m³].
+
+    ``rew_mm`` is what its bare surface loses readily after rain [mm].
+    """
 
     field_capacity: float
     wilting_point: float
+    rew_mm: float
     source: str
 
 

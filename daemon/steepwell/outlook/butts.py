@@ -47,13 +47,15 @@ class Chain:
     dead_l: tuple[float, ...]
     overflow_to: tuple[int, ...]
 
-    def inflow_l(self, rain_mm: Array) -> Array:
+    def inflow_l(self, rain_mm: Array, runoff: Array | None = None) -> Array:
         """Return what the roofs deliver to each butt of the chain.
 
         Parameters
         ----------
         rain_mm
             Rain of the day [mm].
+        runoff
+            Runoff coefficient of each roof, first axis, in place of those declared [-].
 
         Returns
         -------
@@ -62,15 +64,17 @@ class Chain:
         """
         inflow = np.zeros((len(self.order), *np.shape(rain_mm)))
         names = [self.garden.butt[index].name for index in self.order]
-        for roof in self.garden.roof:
-            inflow[names.index(roof.into)] += runoff_l(
+        for index, roof in enumerate(self.garden.roof):
+            arrives = runoff_l(
                 rain_mm,
                 area_m2=roof.area,
                 share=roof.share,
-                runoff_coefficient=roof.runoff,
+                runoff_coefficient=1.0,
                 wetting_loss_mm=roof.wetting_loss,
                 filter_efficiency=roof.filter_efficiency,
             )
+            arrives *= roof.runoff if runoff is None else runoff[index]
+            inflow[names.index(roof.into)] += arrives
         return inflow
 
     def pour(self, volume_l: Array, inflow_l: Array) -> tuple[Array, Array]:

@@ -1,4 +1,4 @@
-"""Which crop stands in a bed on a day, how old it is, and what it asks of the soil."""
+"""Which crop stands in a bed on a day, and how old it is."""
 
 from __future__ import annotations
 
@@ -6,17 +6,12 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from steepwell.garden.tables import Crop, reference_tables
-from steepwell.model.crop import mulched_kc
 from steepwell.outlook.observed import local_day
 from steepwell.store.entries import Cleared, Entry, Planted
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from numpy.typing import NDArray
+    from collections.abc import Sequence
 
     from steepwell.garden.garden import Garden
     from steepwell.garden.growing import Bed, Growing
@@ -51,26 +46,6 @@ class Stay:
     def age_d(self, day: date) -> int:
         """Return the days since planting."""
         return (day - self.planted).days
-
-
-@dataclass(frozen=True, slots=True)
-class BedDays:
-    """What the beds ask of the soil on each day; arrays are (days, beds).
-
-    Attributes
-    ----------
-    kc
-        Crop coefficient, lowered by mulch [-].
-    taw_mm, raw_mm
-        Total and readily available water of the root zone [mm].
-    grows
-        Whether a crop stands there.
-    """
-
-    kc: NDArray[np.float64]
-    taw_mm: NDArray[np.float64]
-    raw_mm: NDArray[np.float64]
-    grows: NDArray[np.bool_]
 
 
 def standing_on(garden: Garden, bed: Bed, day: date, entries: Sequence[Entry] = ()) -> Stay | None:
@@ -136,59 +111,6 @@ def bed_stays(
     stays = [_ended(stay, cleared) for stay in stays]
     stays = [stay for stay in stays if stay.planted <= last and stay.last >= first]
     return sorted(stays, key=lambda stay: stay.planted)
-
-
-def bed_days(garden: Garden, first: date, count: int, entries: Sequence[Entry] = ()) -> BedDays:
-    """Return what every bed asks of its soil on every day.
-
-    Parameters
-    ----------
-    garden
-        The garden.
-    first
-        The first day.
-    count
-        How many days [d].
-    entries
-        The journal.
-
-    Returns
-    -------
-    BedDays
-        Arrays of shape (days, beds).
-    """
-    shape = (count, len(garden.bed))
-    kc, root_m, p = np.empty(shape), np.empty(shape), np.empty(shape)
-    grows = np.zeros(shape, dtype=bool)
-    water = np.empty(len(garden.bed))
-    for column, bed in enumerate(garden.bed):
-        soil = reference_tables().soil(bed.soil)
-        water[column] = 1000.0 * (soil.field_capacity - soil.wilting_point)
-        cover = bed.mulch.cover if bed.mulch else 0.0
-        for rows, table, ages, stands in _runs(garden, bed, first, count, entries):
-            curve = table.curve
-            kc[rows, column] = mulched_kc(
-                curve.kc_on(ages), cover=cover, basal_kc=curve.basal_kc_on(ages)
-            )
-            root_m[rows, column] = curve.root_depth_m(ages)
-            p[rows, column] = table.p
-            grows[rows, column] = stands
-    taw = root_m * water
-    return BedDays(kc, taw, p * taw, grows)
-
-
-def _runs(
-    garden: Garden, bed: Bed, first: date, count: int, entries: Sequence[Entry]
-) -> Iterator[tuple[slice, Crop, NDArray[np.float64], bool]]:
-    """Yield runs of days with one crop, after one run of all days as open ground."""
-    yield slice(0, count), reference_tables().crop(MIXED), np.zeros(count), False
-    for stay in bed_stays(garden, bed, first, first + timedelta(days=count - 1), entries):
-        start = max((stay.planted - first).days, 0)
-        end = min((stay.last - first).days + 1, count)
-        age = stay.age_d(first + timedelta(days=start))
-        grows_d = 0 if stay.full_grown else end - start
-        ages = age + np.minimum(np.arange(end - start, dtype=float), grows_d)
-        yield slice(start, end), stay.table, ages, True
 
 
 def _declared(growing: Growing, year: int) -> Stay:

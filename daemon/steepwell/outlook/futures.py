@@ -3,30 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from steepwell.model.ageing import LEAST_DAYS, READY_AGE_D, ageing_per_day
-from steepwell.model.soil import root_zone_step
 from steepwell.model.vessel import mean_and_end, time_constant_h
-from steepwell.outlook.butts import chain_of
-from steepwell.outlook.habit import ASKS_MM
-from steepwell.outlook.observed import local_day, midnight
+from steepwell.outlook.future_water import run_water
+from steepwell.outlook.observed import share_of_today_left
 
 if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
-    from steepwell.outlook.calendar import BedDays
+    from steepwell.outlook.demand import BedDays
+    from steepwell.outlook.draws import Draws
     from steepwell.outlook.state import State
     from steepwell.outlook.weather import Weather
 
-# The gardener goes round in the evening.
-EVENING_HOUR = 19
-LEAST_WATERING_MM = 5.0
 SHORTEST_SPAN_D = 1e-6
-WEEK_D = 7
 
 Array = NDArray[np.float64]
 
@@ -66,7 +60,9 @@ class Futures:
     ready_in_d: Array
 
 
-def run_futures(garden: Garden, state: State, weather: Weather, asked: BedDays) -> Futures:
+def run_futures(
+    garden: Garden, state: State, weather: Weather, asked: BedDays, draws: Draws
+) -> Futures:
     """Carry all members from now through the days of the weather.
 
     Parameters
@@ -79,107 +75,17 @@ def run_futures(garden: Garden, state: State, weather: Weather, asked: BedDays) 
         The members' weather; its first day is today.
     asked
         What the beds ask of the soil on the same days.
+    draws
+        What the members start with.
 
     Returns
     -------
     Futures
         Values at the end of each local day.
     """
-    water = _run_water(garden, state, weather, asked)
+    water = run_water(garden, state, weather, asked, draws)
     age_d, ready_in_d = _run_vessels(garden, state, weather)
     return Futures(**water, age_d=age_d, ready_in_d=ready_in_d)
-
-
-def share_of_today_left(garden: Garden, now: datetime) -> float:
-    """Return which part of the local day is still to come [-]."""
-    today = local_day(garden, now)
-    start, end = midnight(garden, today), midnight(garden, today + timedelta(days=1))
-    return (end - now) / (end - start)
-
-
-def _run_water(garden: Garden, state: State, weather: Weather, asked: BedDays) -> dict[str, Any]:
-    """Return the fields of ``Futures`` that are about water and beds."""
-    days, members = weather.rain_mm.shape
-    chain = chain_of(garden)
-    beds, butts = len(garden.bed), len(garden.butt)
-    order = list(chain.order)
-    area = np.array([bed.area for bed in garden.bed])
-    rained_on = np.array([bed.rained_on for bed in garden.bed], dtype=float)[:, None]
-    dead = np.array(chain.dead_l)[:, None]
-    capacity = np.array(chain.capacity_l)[:, None]
-
-    volume_out = np.empty((days, butts, members))
-    full = np.empty((days, butts, members), dtype=bool)
-    stressed = np.empty((days, beds, members), dtype=bool)
-    wanted, given, spilled = (np.zeros((days, members)) for _ in range(3))
-
-    start_l = np.array([state.butts[index].volume_l for index in order])
-    volume = np.repeat(start_l[:, None], members, axis=1)
-    start_mm = np.array([bed.depletion_mm for bed in state.beds])
-    depletion = np.repeat(start_mm[:, None], members, axis=1)
-    # Of today's rain only a part is still to come; what fell is in the butts, not yet in the beds.
-    to_come, fell_mm = np.ones(days), np.zeros(days)
-    to_come[0], fell_mm[0] = share_of_today_left(garden, state.now), state.rain_today_mm
-    irrigation = np.array(state.watered_today_mm)[:, None]
-    evening_is_over = state.now.astimezone(garden.garden.zone).hour >= EVENING_HOUR
-    # Where nothing grows, nothing suffers and nothing is watered, however dry it is.
-    suffers_mm = np.where(asked.grows, asked.raw_mm, np.inf)[:, :, None]
-    asks_mm = np.where(asked.grows, ASKS_MM, np.inf)[:, :, None]
-
-    for day in range(days):
-        rain_mm = weather.rain_mm[day] * to_come[day]
-        volume, lost = chain.pour(volume, chain.inflow_l(rain_mm))
-        full[day, order] = volume >= capacity
-        spilled[day] = lost.sum(axis=0)
-        etc_mm = asked.kc[day][:, None] * weather.et0_mm[day]
-        depletion, _, _ = root_zone_step(
-            depletion,
-            rain_mm=rained_on * (rain_mm + fell_mm[day]),
-            irrigation_mm=irrigation if day == 0 else 0.0,
-            etc_mm=etc_mm,
-            taw_mm=asked.taw_mm[day][:, None],
-            raw_mm=asked.raw_mm[day][:, None],
-        )
-        np.greater(depletion, suffers_mm[day], out=stressed[day])
-        if not (day == 0 and evening_is_over):
-            above = np.maximum(volume - dead, 0.0)
-            in_hand = above.sum(axis=0)
-            drawn_mm = etc_mm * (depletion > asks_mm[day])
-            drawn_l = area @ drawn_mm
-            wanted[day] = state.use_factor * drawn_l
-            given[day] = np.minimum(wanted[day], in_hand)
-            depletion -= drawn_mm * _ratio(given[day], drawn_l)
-            np.maximum(depletion, 0.0, out=depletion)
-            volume -= above * _ratio(given[day], in_hand)
-        volume_out[day, order] = volume
-    week = slice(WEEK_D)
-    week_rain_mm = weather.rain_mm[week] * to_come[week, None] + fell_mm[week, None]
-    need_mm = _week_need_mm(start_mm, rained_on, week_rain_mm, weather, asked)
-    return {
-        "volume_l": volume_out,
-        "full": full,
-        "wanted_l": wanted,
-        "given_l": given,
-        "spilled_l": spilled,
-        "bed_wanted_l": area[:, None] * need_mm,
-        "stressed": stressed,
-    }
-
-
-def _week_need_mm(
-    start_mm: Array, rained_on: Array, rain_mm: Array, weather: Weather, asked: BedDays
-) -> Array:
-    """Return what each bed lacks after a week without watering, where that is worth a can."""
-    lacks = np.repeat(start_mm[:, None], rain_mm.shape[1], axis=1)
-    for day, fallen_mm in enumerate(rain_mm):
-        lacks = np.maximum(lacks - rained_on * fallen_mm, 0.0)
-        lacks += asked.kc[day][:, None] * weather.et0_mm[day]
-    needs: Array = lacks * ((lacks > LEAST_WATERING_MM) & asked.grows[0][:, None])
-    return needs
-
-
-def _ratio(part: Array, whole: Array) -> Array:
-    return part / np.maximum(whole, 1e-9)
 
 
 def _run_vessels(garden: Garden, state: State, weather: Weather) -> tuple[Array, Array]:

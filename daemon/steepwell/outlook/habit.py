@@ -1,4 +1,4 @@
-"""How freely the gardener waters, against what the crops draw while the soil asks for water."""
+"""How freely and how often the gardener waters, against what beds draw while they ask for it."""
 
 from __future__ import annotations
 
@@ -22,22 +22,23 @@ LEARNED_OVER_D = 42
 # Until more is known, a gardener is taken to give what the crops draw; it counts as a week.
 PRIOR_D = 7
 LEAST, MOST = 0.2, 3.0
+WEEK_D = 7
 
 Array = NDArray[np.float64]
 
 
 def use_factor(given_l: Array, drawn_l: Array, had_water: NDArray[np.bool_]) -> float:
-    """Return what a gardener gives of what the crops draw on days when the soil asks.
+    """Return what a gardener gives of what the beds draw on days when the soil asks.
 
-    Above 1 water is lost, as by watering every evening, which keeps the surface wet; below 1 the
-    crops live on what is in the soil.
+    Above 1 water is lost below the roots; below 1 the crops live on what is in the soil.
 
     Parameters
     ----------
     given_l
         Water given on each day [L].
     drawn_l
-        What unstressed crops draw on it from beds that ask, 0 on days when none does [L].
+        What unstressed crops and the surface draw on it from beds that ask, 0 on days when none
+        does [L].
     had_water
         Whether there was water to give; other days tell nothing about the gardener.
 
@@ -55,6 +56,33 @@ def use_factor(given_l: Array, drawn_l: Array, had_water: NDArray[np.bool_]) -> 
     prior_l = PRIOR_D * float(drawn_l[recent][counts].mean())
     factor = (given + prior_l) / (float(drawn_l[recent][counts].sum()) + prior_l)
     return float(np.clip(factor, LEAST, MOST))
+
+
+def rounds_every_d(
+    watered: NDArray[np.bool_], asked: NDArray[np.bool_], had_water: NDArray[np.bool_]
+) -> int:
+    """Return every how many days a gardener goes round, while the soil asks.
+
+    Parameters
+    ----------
+    watered
+        Whether each bed was watered in the evening of each day; (days, beds).
+    asked
+        Whether it asked for water.
+    had_water
+        Whether there was water to give on each day; other days tell nothing.
+
+    Returns
+    -------
+    int
+        From 1 to 7, 1 where nothing is known [d].
+    """
+    recent = slice(-LEARNED_OVER_D, None)
+    counts = asked[recent] & had_water[recent, None]
+    rounds = int((watered[recent] & had_water[recent, None]).sum())
+    if rounds == 0:
+        return 1
+    return int(np.clip(round(int(counts.sum()) / rounds), 1, WEEK_D))
 
 
 def days_with_water(garden: Garden, store: Store, first: date, now: datetime) -> NDArray[np.bool_]:

@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from steepwell.model.soil import root_zone_step
+from steepwell.model.dual import dual_step
 from steepwell.outlook.butts import butts_now
-from steepwell.outlook.calendar import BedDays, bed_days, standing_on
+from steepwell.outlook.calendar import standing_on
+from steepwell.outlook.demand import BedDays, bed_days
 from steepwell.outlook.et0 import daily_et0_mm, hargreaves_bias
-from steepwell.outlook.habit import ASKS_MM, days_with_water, use_factor
+from steepwell.outlook.habit import ASKS_MM, days_with_water, rounds_every_d, use_factor
 from steepwell.outlook.observed import Observed, local_day, observe
 from steepwell.outlook.state import BedNow, State
 from steepwell.outlook.steeps import steeps_now
@@ -30,6 +31,8 @@ Days = NDArray[np.float64]
 
 # Long enough for the root zone to forget how it began, which is at field capacity.
 SOIL_MEMORY_D = 200
+# Water given from noon on stays in the soil until the sun of the next day.
+NOON = timedelta(hours=12)
 
 
 def state_now(garden: Garden, store: Store, record: Record | None, now: datetime) -> State:
@@ -65,20 +68,23 @@ def state_now(garden: Garden, store: Store, record: Record | None, now: datetime
         now=now,
         today=today,
         rain_today_mm=observed.rain_today_mm,
-        watered_today_mm=tuple(float(mm) for mm in watered[-1]),
+        watered_today_mm=tuple(watered[-2].tolist()),
+        watered_tonight_mm=tuple(watered[-1].tolist()),
         butts=butts_now(garden, store, observed, entries, now),
-        beds=_beds_now(garden, soil, entries, today),
+        beds=_beds_now(garden, soil, watered, entries, today),
         vessels=steeps_now(garden, store, observed, entries, now),
-        use_factor=use_factor(given_l[:-1], soil.drawn_l, had_water) if soil else 1.0,
+        use_factor=use_factor(given_l[1:-1], soil.drawn_l, had_water) if soil else 1.0,
+        every_d=rounds_every_d(watered[1:-1] > 0, soil.asked_water, had_water) if soil else 1,
     )
 
 
 def _watered_mm(garden: Garden, entries: Sequence[Entry], first: date, today: date) -> Days:
-    watered = np.zeros(((today - first).days + 1, len(garden.bed)))
+    """Return what was given to each bed, by the day that draws on it; tomorrow last."""
+    watered = np.zeros(((today - first).days + 2, len(garden.bed)))
     column = {bed.name: index for index, bed in enumerate(garden.bed)}
     for entry in entries:
         if isinstance(entry, Watered) and entry.bed in column:
-            row = (local_day(garden, entry.at) - first).days
+            row = (local_day(garden, entry.at + NOON) - first).days
             if row >= 0:
                 bed = garden.bed[column[entry.bed]]
                 watered[row, column[entry.bed]] += entry.litres / bed.area
@@ -93,15 +99,22 @@ class _Soil:
     ----------
     asked
         What the beds ask of it, day by day up to today.
-    depletion_mm
+    surface_mm, depletion_mm
         Of each bed [mm].
+    owed_mm
+        As ``BedNow.owed_mm`` [mm].
     drawn_l
-        What unstressed crops drew on each day from beds that asked for water [L].
+        What unstressed crops and the surface drew on each day from beds that asked for water [L].
+    asked_water
+        Whether each bed asked for water at the end of each day; (days, beds).
     """
 
     asked: BedDays
+    surface_mm: Days
     depletion_mm: Days
+    owed_mm: Days
     drawn_l: Days
+    asked_water: NDArray[np.bool_]
 
 
 def _fold_soil(
@@ -114,8 +127,8 @@ def _fold_soil(
     """Carry the root zones through the days observed; None where their weather is not known."""
     if np.isnan(observed.tmin_c[-SOIL_MEMORY_D:]).any():
         return None
-    count = len(watered_mm)
-    asked = bed_days(garden, observed.first, count, entries)
+    count, beds = len(watered_mm) - 2, len(garden.bed)
+    asked = bed_days(garden, observed.first, count + 1, entries)
     rained_on = np.array([bed.rained_on for bed in garden.bed], dtype=float)
     area_m2 = np.array([bed.area for bed in garden.bed])
     et0 = daily_et0_mm(
@@ -125,33 +138,53 @@ def _fold_soil(
         latitude_deg=garden.garden.latitude,
         bias=hargreaves_bias(record, garden.garden.latitude),
     )
-    depletion = np.zeros(len(garden.bed))
-    drawn_l = np.zeros(count - 1)
-    for index in range(count - 1):
-        etc_mm = et0[index] * asked.kc[index]
-        depletion, _, _ = root_zone_step(
+    surface, depletion, owed = np.zeros((3, beds))
+    drawn_l = np.zeros(count)
+    asked_water = np.zeros((count, beds), dtype=bool)
+    for index in range(count):
+        day = dual_step(
+            surface,
             depletion,
             rain_mm=np.nan_to_num(observed.rain_mm[index]) * rained_on,
             irrigation_mm=watered_mm[index],
-            etc_mm=etc_mm,
-            taw_mm=asked.taw_mm[index],
-            raw_mm=asked.raw_mm[index],
+            et0_mm=et0[index],
+            raw_mm=asked.raw_on(index, et0[index]),
+            **asked.surface(index),
         )
-        asks = (depletion + watered_mm[index] > ASKS_MM) & asked.grows[index]
-        drawn_l[index] = np.sum(etc_mm * area_m2 * asks)
-    return _Soil(asked, depletion, drawn_l)
+        surface, depletion = day.surface_mm, day.depletion_mm
+        asked_water[index] = (depletion > ASKS_MM) & asked.grows[index]
+        drawn_mm = (day.evaporation_mm + asked.kcb[index] * et0[index]) * asked_water[index]
+        drawn_l[index] = drawn_mm @ area_m2
+        owed = (owed * (watered_mm[index] == 0.0) + drawn_mm) * asked_water[index]
+    owed *= watered_mm[count] == 0.0
+    return _Soil(asked, surface, depletion, owed, drawn_l, asked_water)
 
 
 def _beds_now(
-    garden: Garden, soil: _Soil | None, entries: Sequence[Entry], today: date
+    garden: Garden,
+    soil: _Soil | None,
+    watered_mm: Days,
+    entries: Sequence[Entry],
+    today: date,
 ) -> tuple[BedNow, ...]:
     if soil is None:
         return ()
     beds = []
+    since_d = np.argmax(watered_mm[::-1] > 0, axis=0)
+    since_d[~(watered_mm > 0).any(axis=0)] = len(watered_mm)
     for column, bed in enumerate(garden.bed):
         standing = standing_on(garden, bed, today, entries)
         taw = float(soil.asked.taw_mm[-1, column])
-        raw = float(soil.asked.raw_mm[-1, column])
-        crop = standing.crop if standing else None
-        beds.append(BedNow(bed.name, min(float(soil.depletion_mm[column]), taw), taw, raw, crop))
+        beds.append(
+            BedNow(
+                bed.name,
+                min(float(soil.depletion_mm[column]), taw),
+                taw,
+                float(soil.asked.raw_mm[-1, column]),
+                standing.crop if standing else None,
+                surface_mm=float(soil.surface_mm[column]),
+                owed_mm=float(soil.owed_mm[column]),
+                watered_d_ago=int(since_d[column]),
+            )
+        )
     return tuple(beds)

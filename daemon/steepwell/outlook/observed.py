@@ -67,6 +67,13 @@ def local_day(garden: Garden, moment: datetime) -> date:
     return moment.astimezone(garden.garden.zone).date()
 
 
+def share_of_today_left(garden: Garden, now: datetime) -> float:
+    """Return which part of the local day is still to come [-]."""
+    today = local_day(garden, now)
+    start, end = midnight(garden, today), midnight(garden, today + timedelta(days=1))
+    return (end - now) / (end - start)
+
+
 def observe(
     garden: Garden,
     store: Store,

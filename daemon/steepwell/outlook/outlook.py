@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from steepwell.errors import WeatherRecordError
-from steepwell.outlook.calendar import bed_days
 from steepwell.outlook.conditioning import condition
+from steepwell.outlook.demand import bed_days
+from steepwell.outlook.draws import Draws, uncertain
 from steepwell.outlook.et0 import hargreaves_bias
 from steepwell.outlook.futures import Futures, run_futures
 from steepwell.outlook.summary import outlook_document
@@ -15,7 +16,7 @@ from steepwell.outlook.weather import future_weather
 
 if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
-    from steepwell.outlook.calendar import BedDays
+    from steepwell.outlook.demand import BedDays
     from steepwell.outlook.record import Record
     from steepwell.outlook.state import State
     from steepwell.outlook.weather import Weather
@@ -34,6 +35,7 @@ class Outlook:
     futures: Futures
     weather: Weather
     asked: BedDays
+    draws: Draws
 
 
 def make_outlook(
@@ -95,5 +97,7 @@ def make_outlook(
             seed=seed,
         )
     asked = bed_days(garden, state.today, days, entries)
-    futures = run_futures(garden, state, weather, asked)
-    return Outlook(outlook_document(garden, state, futures), futures, weather, asked)
+    draws = uncertain(garden, state, members, seed=seed)
+    futures = run_futures(garden, state, weather, asked, draws)
+    document = outlook_document(garden, state, futures)
+    return Outlook(document, futures, weather, asked, draws)

@@ -66,6 +66,11 @@ class BedNow:
         What stands there, None if nothing.
     surface_mm
         Depletion of the surface layer [mm].
+    owed_mm
+        What the crop and the surface drew since the bed was last watered, while the soil asked
+        for water [mm].
+    watered_d_ago
+        Days since it was last watered, 0 for this evening [d].
     """
 
     name: str
@@ -74,6 +79,8 @@ class BedNow:
     raw_mm: float
     crop: str | None
     surface_mm: float = 0.0
+    owed_mm: float = 0.0
+    watered_d_ago: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,10 +128,13 @@ class State:
         Its local day.
     rain_today_mm
         Rain since local midnight [mm].
-    watered_today_mm
-        Water given to each bed since midnight, in the order of ``beds`` [mm].
+    watered_today_mm, watered_tonight_mm
+        Water given to each bed since yesterday noon, which today draws on, and since today's noon,
+        which tomorrow does; in the order of the garden file [mm].
     use_factor
-        What the gardener gives of what crops draw while the soil asks [-].
+        What the gardener gives of what beds draw while the soil asks [-].
+    every_d
+        Every how many days he goes round [d].
     roofs
         What each roof delivers, in the order of the garden file; empty where nothing was learned
         and the garden file holds.
@@ -134,10 +144,12 @@ class State:
     today: date
     rain_today_mm: float
     watered_today_mm: tuple[float, ...]
+    watered_tonight_mm: tuple[float, ...]
     butts: tuple[ButtNow, ...]
     beds: tuple[BedNow, ...]
     vessels: tuple[SteepNow, ...]
     use_factor: float = 1.0
+    every_d: int = 1
     roofs: tuple[RoofNow, ...] = ()
 
     @property

@@ -1,0 +1,171 @@
+"""What the beds ask of the soil day by day: coefficients, root zone, surface."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steepwell.garden.tables import Crop, reference_tables
+from steepwell.model.canopy import ground_cover, most_kc
+from steepwell.model.crop import mulched_kc
+from steepwell.model.evaporation import exposed_share, total_evaporable_mm
+from steepwell.model.soil import adjusted_p
+from steepwell.outlook.calendar import MIXED, bed_stays
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from steepwell.garden.garden import Garden
+    from steepwell.garden.growing import Bed
+    from steepwell.store.entries import Entry
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class BedDays:
+    """What the beds ask of the soil on each day; arrays are (days, beds).
+
+    Attributes
+    ----------
+    kc
+        Crop coefficient with an average wetting, lowered by mulch [-].
+    kcb, kc_max
+        Basal crop coefficient, and what crop and wet soil together evaporate at most [-].
+    exposed
+        Share of the ground that the crop leaves open to the sun [-].
+    cover
+        Share of the ground under mulch [-].
+    tew_mm, rew_mm
+        Total and readily evaporable water of the surface [mm].
+    taw_mm
+        Total available water of the root zone [mm].
+    p
+        Share of it that the crop draws without stress at 5 mm a day [-].
+    grows
+        Whether a crop stands there.
+    claim
+        What the crop loses by dryness times what the gardener thinks of it; who is short of water
+        serves the greatest first [-].
+    """
+
+    kc: Array
+    kcb: Array
+    kc_max: Array
+    exposed: Array
+    cover: Array
+    tew_mm: Array
+    rew_mm: Array
+    taw_mm: Array
+    p: Array
+    grows: NDArray[np.bool_]
+    claim: Array
+
+    @property
+    def raw_mm(self) -> Array:
+        """Readily available water of the root zone on a day of 5 mm [mm]."""
+        raw: Array = self.p * self.taw_mm
+        return raw
+
+    def raw_on(self, day: int, et0_mm: float) -> Array:
+        """Return the readily available water of each bed for the demand of a day.
+
+        Parameters
+        ----------
+        day
+            Position of the day [d].
+        et0_mm
+            Its reference evapotranspiration, or the mean of its members [mm].
+
+        Returns
+        -------
+        array
+            One value a bed [mm].
+        """
+        raw: Array = adjusted_p(self.p[day], self.kc[day] * et0_mm) * self.taw_mm[day]
+        return raw
+
+    def surface(self, day: int) -> dict[str, Any]:
+        """Return what ``dual_step`` wants to know of each bed on a day, but for RAW."""
+        return {
+            "kcb": self.kcb[day],
+            "kc_max": self.kc_max[day],
+            "exposed": self.exposed[day],
+            "mulch_cover": self.cover[day],
+            "tew_mm": self.tew_mm[day],
+            "rew_mm": self.rew_mm[day],
+            "taw_mm": self.taw_mm[day],
+        }
+
+
+def bed_days(garden: Garden, first: date, count: int, entries: Sequence[Entry] = ()) -> BedDays:
+    """Return what every bed asks of its soil on every day.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    first
+        The first day.
+    count
+        How many days [d].
+    entries
+        The journal.
+
+    Returns
+    -------
+    BedDays
+        Arrays of shape (days, beds).
+
+    References
+    ----------
+    Allen et al. (1998), FAO Irrigation and Drainage Paper 56, ch. 6 and 7; cans wet all of a bed,
+    but reach the ground under the leaves too, so that fw is 1.
+    """
+    shape = (count, len(garden.bed))
+    kc, kcb, kc_max, exposed, tew, taw, p, claim = (np.empty(shape) for _ in range(8))
+    cover, rew = np.empty(shape), np.empty(shape)
+    grows = np.zeros(shape, dtype=bool)
+    for column, bed in enumerate(garden.bed):
+        soil = reference_tables().soil(bed.soil)
+        available = 1000.0 * (soil.field_capacity - soil.wilting_point)
+        cover[:, column] = bed.mulch.cover if bed.mulch else 0.0
+        for rows, table, ages, stands in _runs(garden, bed, first, count, entries):
+            curve, here = table.curve, (rows, column)
+            kc[here] = mulched_kc(
+                curve.kc_on(ages), cover=cover[here], basal_kc=curve.basal_kc_on(ages)
+            )
+            kcb[here] = curve.kcb_on(ages)
+            height_m = curve.height_on(ages)
+            kc_max[here] = most_kc(kcb[here], height_m=height_m)
+            crop_cover = ground_cover(kcb[here], kc_max=kc_max[here], height_m=height_m)
+            exposed[here] = exposed_share(crop_cover)
+            tew[here] = total_evaporable_mm(
+                np.full(len(ages), soil.field_capacity),
+                soil.wilting_point,
+                residue_cover=cover[here] * (not stands),
+            )
+            taw[here] = curve.root_depth_m(ages) * available
+            p[here] = table.p
+            grows[here] = stands
+            claim[here] = bed.priority * table.ky
+        rew[:, column] = soil.rew_mm
+    return BedDays(kc, kcb, kc_max, exposed, cover, tew, rew, taw, p, grows, claim)
+
+
+def _runs(
+    garden: Garden, bed: Bed, first: date, count: int, entries: Sequence[Entry]
+) -> Iterator[tuple[slice, Crop, Array, bool]]:
+    """Yield runs of days with one crop, after one run of all days as open ground."""
+    yield slice(0, count), reference_tables().crop(MIXED), np.zeros(count), False
+    for stay in bed_stays(garden, bed, first, first + timedelta(days=count - 1), entries):
+        start = max((stay.planted - first).days, 0)
+        end = min((stay.last - first).days + 1, count)
+        age = stay.age_d(first + timedelta(days=start))
+        grows_d = 0 if stay.full_grown else end - start
+        ages = age + np.minimum(np.arange(end - start, dtype=float), grows_d)
+        yield slice(start, end), stay.table, ages, True

@@ -1,0 +1,179 @@
+"""Butts and beds of every member through the days ahead, and the gardener between them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steepwell.model.dual import dual_step
+from steepwell.outlook.butts import chain_of
+from steepwell.outlook.habit import ASKS_MM
+from steepwell.outlook.observed import share_of_today_left
+
+if TYPE_CHECKING:
+    from steepwell.garden.garden import Garden
+    from steepwell.outlook.demand import BedDays
+    from steepwell.outlook.draws import Draws
+    from steepwell.outlook.state import State
+    from steepwell.outlook.weather import Weather
+
+# The gardener goes round in the evening.
+EVENING_HOUR = 19
+LEAST_WATERING_MM = 5.0
+WEEK_D = 7
+
+Array = NDArray[np.float64]
+
+
+def run_water(
+    garden: Garden, state: State, weather: Weather, asked: BedDays, draws: Draws
+) -> dict[str, Any]:
+    """Carry butts and beds of all members through the days of the weather.
+
+    The roofs' water comes early in the day, then soil and crops draw, and in the evening the
+    gardener gives those beds whose turn it is a share of what they drew since the last round while
+    they asked for water, no more than they lack. What is given wets the surface of the next day.
+    Where the butts do not hold enough, the beds with most to lose come first.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    state
+        What is so now.
+    weather
+        The members' weather; its first day is today.
+    asked
+        What the beds ask of the soil on the same days.
+    draws
+        What the members start with.
+
+    Returns
+    -------
+    dict
+        The fields of ``Futures`` that are about water and beds.
+    """
+    days, members = weather.rain_mm.shape
+    chain = chain_of(garden)
+    beds, butts = len(garden.bed), len(garden.butt)
+    order = list(chain.order)
+    area = np.array([bed.area for bed in garden.bed])
+    rained_on = np.array([bed.rained_on for bed in garden.bed], dtype=float)[:, None]
+    dead = np.array(chain.dead_l)[:, None]
+    capacity = np.array(chain.capacity_l)[:, None]
+
+    volume_out = np.empty((days, butts, members))
+    full = np.empty((days, butts, members), dtype=bool)
+    stressed = np.empty((days, beds, members), dtype=bool)
+    wanted, given, spilled = (np.zeros((days, members)) for _ in range(3))
+
+    volume = draws.volume_l[order]
+    depletion = _for_each(np.array([bed.depletion_mm for bed in state.beds]), members)
+    surface = _for_each(np.array([bed.surface_mm for bed in state.beds]), members)
+    owed = _for_each(np.array([bed.owed_mm for bed in state.beds]), members)
+    irrigation = np.array(state.watered_today_mm)[:, None]
+    tonight = np.array(state.watered_tonight_mm)[:, None]
+    turns, still_to_come = _turns(garden, state, days)
+    # Of today's rain only a part is still to come; what fell is in the butts, not yet in the beds.
+    left = share_of_today_left(garden, state.now)
+    et0_mean = weather.et0_mm.mean(axis=1)
+    # Where nothing grows, nothing suffers and nothing is watered, however dry it is.
+    asks_mm = np.where(asked.grows, ASKS_MM, np.inf)[:, :, None]
+
+    for day in range(days):
+        rain_mm = weather.rain_mm[day] * (left if day == 0 else 1.0)
+        volume, lost = chain.pour(volume, chain.inflow_l(rain_mm, draws.runoff))
+        full[day, order] = volume >= capacity
+        spilled[day] = lost.sum(axis=0)
+        raw = asked.raw_on(day, et0_mean[day])
+        demand = {name: value[:, None] for name, value in asked.surface(day).items()}
+        after = dual_step(
+            surface,
+            depletion,
+            rain_mm=rained_on * (rain_mm + (state.rain_today_mm if day == 0 else 0.0)),
+            irrigation_mm=irrigation,
+            et0_mm=weather.et0_mm[day],
+            raw_mm=raw[:, None],
+            **demand,
+        )
+        surface, depletion = after.surface_mm, after.depletion_mm
+        suffers_mm = np.where(asked.grows[day], raw, np.inf)[:, None]
+        np.greater(depletion, suffers_mm, out=stressed[day])
+        owed += after.evaporation_mm
+        owed += demand["kcb"] * weather.et0_mm[day]
+        owed *= depletion > asks_mm[day]
+        turn = turns[day][:, None]
+        irrigation = np.minimum(owed, depletion)
+        irrigation *= (turn & still_to_come if day == 0 else turn) * draws.use_factor
+        owed *= ~turn
+        above = np.maximum(volume - dead, 0.0)
+        in_hand = above.sum(axis=0)
+        wanted[day] = area @ irrigation
+        given[day] = np.minimum(wanted[day], in_hand)
+        _cut_to_what_is_there(irrigation, wanted[day], in_hand, area, asked.claim[day])
+        volume -= above * _ratio(given[day], in_hand)
+        volume_out[day, order] = volume
+        if day == 0:
+            irrigation += tonight
+    return {
+        "volume_l": volume_out,
+        "full": full,
+        "wanted_l": wanted,
+        "given_l": given,
+        "spilled_l": spilled,
+        "bed_wanted_l": area[:, None] * _week_need_mm(garden, state, weather, asked),
+        "stressed": stressed,
+    }
+
+
+def _turns(garden: Garden, state: State, days: int) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Return on which evenings each bed has its turn, and whether this evening's is to come.
+
+    Beds that no rain reaches have it every evening. An evening on which a bed was watered already
+    counts as its turn. The shapes are (days, beds) and (beds, 1).
+    """
+    evening_is_over = state.now.astimezone(garden.garden.zone).hour >= EVENING_HOUR
+    every = np.array([state.every_d if bed.rained_on else 1 for bed in garden.bed])
+    ago = np.minimum([bed.watered_d_ago for bed in state.beds], every)
+    next_d = np.where(ago == 0, 0, every - ago)
+    if evening_is_over:
+        next_d = np.where((next_d == 0) & (ago > 0), 1, next_d)
+    since = np.arange(days)[:, None] - next_d
+    return (since >= 0) & (since % every == 0), ((ago > 0) & (not evening_is_over))[:, None]
+
+
+def _cut_to_what_is_there(
+    wanted_mm: Array, wanted_l: Array, in_hand_l: Array, area_m2: Array, claim: Array
+) -> None:
+    """Where the butts do not hold enough, serve the beds with most to lose first."""
+    short = np.flatnonzero(wanted_l > in_hand_l)
+    if not short.size:
+        return
+    first = np.argsort(-claim, kind="stable")
+    asked_l = area_m2[first, None] * wanted_mm[np.ix_(first, short)]
+    before_l = np.cumsum(asked_l, axis=0) - asked_l
+    given_l = np.clip(in_hand_l[short] - before_l, 0.0, asked_l)
+    wanted_mm[np.ix_(first, short)] = given_l / area_m2[first, None]
+
+
+def _week_need_mm(garden: Garden, state: State, weather: Weather, asked: BedDays) -> Array:
+    """Return what each bed lacks after a week without watering, where that is worth a can."""
+    rain_mm = weather.rain_mm[:WEEK_D].copy()
+    rain_mm[0] = rain_mm[0] * share_of_today_left(garden, state.now) + state.rain_today_mm
+    rained_on = np.array([[bed.rained_on] for bed in garden.bed], dtype=float)
+    lacks = _for_each(np.array([bed.depletion_mm for bed in state.beds]), rain_mm.shape[1])
+    for day, fallen_mm in enumerate(rain_mm):
+        lacks = np.maximum(lacks - rained_on * fallen_mm, 0.0)
+        lacks += asked.kc[day][:, None] * weather.et0_mm[day]
+    needs: Array = lacks * ((lacks > LEAST_WATERING_MM) & asked.grows[0][:, None])
+    return needs
+
+
+def _for_each(values: Array, members: int) -> Array:
+    return np.repeat(values[:, None], members, axis=1)
+
+
+def _ratio(part: Array, whole: Array) -> Array:
+    return part / np.maximum(whole, 1e-9)
