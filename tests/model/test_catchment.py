@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from steepwell.model.catchment import after_first_flush_mm, capped_l, fill_and_spill, runoff_l
+from steepwell.model.catchment import (
+    after_first_flush,
+    capped_l,
+    fill_and_spill,
+    runoff_l,
+    share_below_cap,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -60,29 +66,34 @@ def test_a_roof_that_cannot_be_is_refused(change: dict[str, float]) -> None:
     ],
 )
 def test_the_first_rain_of_an_event_is_led_away(rain: list[float], passed: list[float]) -> None:
-    computed = after_first_flush_mm(np.array(rain), flush_mm=1.0, dry_hours=3.0)
-    assert computed == pytest.approx(passed)
+    wet = np.flatnonzero(rain)
+    computed = after_first_flush(
+        np.array(rain)[wet], wet.astype(np.float64), flush=1.0, dry_hours=3.0
+    )
+    assert computed == pytest.approx(np.array(passed)[wet])
 
 
-def test_days_and_members_flush_each_for_itself() -> None:
-    rain = np.array([[5.0, 0.0], [5.0, 0.0], [0.0, 5.0]])
-    computed = after_first_flush_mm(rain, flush_mm=1.0, dry_hours=72.0, step_hours=24.0)
-    assert computed == pytest.approx(np.array([[4.0, 0.0], [5.0, 0.0], [0.0, 4.0]]))
+def test_no_rain_leaves_nothing() -> None:
+    none = np.zeros(0)
+    assert len(after_first_flush(none, none, flush=1.0, dry_hours=3.0)) == 0
 
 
 @given(
-    rain=st.lists(st.floats(0.0, 20.0), min_size=1, max_size=30),
+    rain=st.lists(st.floats(0.1, 20.0), min_size=1, max_size=30),
+    gaps=st.lists(st.integers(1, 12), min_size=30, max_size=30),
     flush=st.floats(0.0, 3.0),
     dry_hours=st.floats(0.0, 12.0),
 )
 def test_no_more_is_led_away_than_one_flush_an_event(
-    rain: list[float], flush: float, dry_hours: float
+    rain: list[float], gaps: list[int], flush: float, dry_hours: float
 ) -> None:
-    computed = after_first_flush_mm(np.array(rain), flush_mm=flush, dry_hours=dry_hours)
+    at_h = np.cumsum(gaps[: len(rain)], dtype=np.float64)
+    computed = after_first_flush(np.array(rain), at_h, flush=flush, dry_hours=dry_hours)
     lost = np.array(rain) - computed
-    assert np.all(lost >= 0.0)
-    assert np.all(lost <= flush + 1e-12)
-    assert computed.sum() >= sum(rain) - flush * len(rain) - 1e-9
+    assert np.all(lost >= -1e-9)
+    assert np.all(lost <= flush + 1e-9)
+    events = 1 + np.count_nonzero(np.diff(at_h) - 1.0 >= dry_hours)
+    assert lost.sum() <= flush * events + 1e-9
 
 
 @pytest.mark.parametrize(
@@ -95,23 +106,34 @@ def test_a_downpipe_takes_only_so_much(inflow: float, passed: float) -> None:
 
 
 @pytest.mark.parametrize(
-    ("change", "named"),
-    [
-        ({"flush_mm": -1.0}, "cannot be"),
-        ({"dry_hours": -1.0}, "cannot be"),
-        ({"step_hours": 0.0}, "cannot be"),
-    ],
+    "change",
+    [{"flush": -1.0}, {"dry_hours": -1.0}, {"at_h": np.array([2.0, 1.0, 3.0])}],
 )
-def test_a_flush_that_cannot_be_is_refused(change: dict[str, float], named: str) -> None:
-    sound = {"flush_mm": 1.0, "dry_hours": 3.0, "step_hours": 1.0}
-    with pytest.raises(ValueError, match=named):
-        after_first_flush_mm(np.ones(3), **(sound | change))
+def test_a_flush_that_cannot_be_is_refused(change: dict[str, Any]) -> None:
+    sound: dict[str, Any] = {"at_h": np.arange(3.0), "flush": 1.0, "dry_hours": 3.0}
+    with pytest.raises(ValueError, match="cannot be"):
+        after_first_flush(np.ones(3), **(sound | change))
 
 
 @pytest.mark.parametrize(("most", "hours"), [(0.0, 2.0), (-1.0, 2.0), (5.0, -1.0)])
 def test_a_downpipe_that_cannot_be_is_refused(most: float, hours: float) -> None:
     with pytest.raises(ValueError, match="cannot be"):
         capped_l(100.0, most_l_min=most, rain_hours=hours)
+
+
+@pytest.mark.parametrize(
+    ("most", "share"),
+    # Tables of e^-x: 0.36788, 0.13534, 0.00674 at 1, 2 and 5 times the mean.
+    [(2.0, 0.63212), (4.0, 0.86466), (10.0, 0.99326)],
+)
+def test_most_rain_falls_gently(most: float, share: float) -> None:
+    assert share_below_cap(most, mean_mm_h=2.0) == pytest.approx(share, abs=1e-5)
+
+
+@pytest.mark.parametrize(("most", "mean"), [(0.0, 2.0), (-1.0, 2.0), (5.0, 0.0)])
+def test_a_cap_that_cannot_be_is_refused(most: float, mean: float) -> None:
+    with pytest.raises(ValueError, match="cannot be"):
+        share_below_cap(most, mean_mm_h=mean)
 
 
 def fill(

@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+from statistics import NormalDist
+
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from steepwell.model.reconcile import carried_variance_l2, corrected_by_bound, corrected_by_level
+from steepwell.model.reconcile import (
+    carried_variance_l2,
+    clipped_variance_l2,
+    corrected_by_bound,
+    corrected_by_level,
+)
 
 litres = st.floats(0.0, 500.0)
 variance = st.floats(0.01, 2500.0)
@@ -101,3 +108,42 @@ def test_an_uncertainty_cannot_be_negative(change: dict[str, float]) -> None:
         carried_variance_l2(9.0, **(sound | change))
     with pytest.raises(ValueError, match="negative"):
         carried_variance_l2(-9.0, **sound)
+
+
+@pytest.mark.parametrize(
+    ("volume", "bounds", "variance_l2"),
+    [
+        # Well inside nothing changes, far outside nothing is left open.
+        (100.0, {"least_l": 0.0, "most_l": 200.0}, 25.0),
+        (400.0, {"least_l": 0.0, "most_l": 200.0}, 0.0),
+        (-90.0, {"least_l": 0.0, "most_l": 200.0}, 0.0),
+        # By integration: half of a normal distribution lies on the bound, and the variance is
+        # 1/2 - 1/(2 pi) = 0.34085 of what it was.
+        (200.0, {"most_l": 200.0}, 25.0 * 0.34085),
+        (0.0, {"least_l": 0.0}, 25.0 * 0.34085),
+        # One standard deviation to both sides: by integration 1 - 2 phi(1) = 0.51606.
+        (10.0, {"least_l": 5.0, "most_l": 15.0}, 25.0 * 0.51606),
+    ],
+)
+def test_a_butt_that_ran_over_is_surely_full(
+    volume: float, bounds: dict[str, float], variance_l2: float
+) -> None:
+    left = clipped_variance_l2(volume, 25.0, **bounds)
+    assert left == pytest.approx(variance_l2, rel=1e-4, abs=1e-9)
+
+
+@given(volume=litres, spread=st.floats(1.0, 2500.0))
+def test_the_variance_within_bounds_is_that_of_clipped_draws(volume: float, spread: float) -> None:
+    # Quantiles of the standard normal distribution stand for draws.
+    normal = NormalDist()
+    draws = np.array([normal.inv_cdf((i + 0.5) / 4000) for i in range(4000)])
+    clipped = np.clip(volume + np.sqrt(spread) * draws, 0.0, 300.0)
+    left = clipped_variance_l2(volume, spread, least_l=0.0, most_l=300.0)
+    assert left == pytest.approx(clipped.var(), abs=0.01 * spread)
+
+
+@pytest.mark.parametrize("change", [{"variance_l2": -1.0}, {"least_l": 300.0}], ids=str)
+def test_bounds_that_cannot_be_are_refused(change: dict[str, float]) -> None:
+    sound = {"volume_l": 10.0, "variance_l2": 1.0, "least_l": 0.0, "most_l": 200.0}
+    with pytest.raises(ValueError, match="cannot be"):
+        clipped_variance_l2(**(sound | change))

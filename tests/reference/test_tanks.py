@@ -11,7 +11,7 @@ import math
 import numpy as np
 import pytest
 
-from steepwell.model.catchment import after_first_flush_mm, runoff_l
+from steepwell.model.catchment import after_first_flush, runoff_l
 from steepwell.model.geometry import ConeFrustum
 from steepwell.model.geometry_curved import Barrel, HorizontalCylinder
 
@@ -121,7 +121,8 @@ def test_a_first_flush_of_a_gallon_for_a_hundred_square_feet() -> None:
     gallon_l, roof_m2 = 231.0 * 0.0254**3 * 1000.0, 100.0 * 0.3048**2
     flush_mm = gallon_l / roof_m2
     assert flush_mm == pytest.approx(0.407, abs=5e-4)
-    passed = after_first_flush_mm(np.array([2.0, 5.0]), flush_mm=flush_mm, dry_hours=6.0)
+    hours = np.array([7.0, 8.0])
+    passed = after_first_flush(np.array([2.0, 5.0]), hours, flush=flush_mm, dry_hours=6.0)
     kept_l = runoff_l(
         float(passed.sum()), area_m2=roof_m2, share=1.0, runoff_coefficient=1.0, wetting_loss_mm=0.0
     )

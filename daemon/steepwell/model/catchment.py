@@ -64,53 +64,50 @@ def runoff_l(
     return inflow
 
 
-def after_first_flush_mm(
-    rain_mm: Array, *, flush_mm: float, dry_hours: float, step_hours: float = 1.0
-) -> Array:
-    """Return the rain that a first-flush diverter lets pass.
+def after_first_flush(amount: Array, at_h: Array, *, flush: float, dry_hours: float) -> Array:
+    """Return what is left of each rain once its beginning is gone.
 
-    Each event begins when it rains after so many dry hours, and its first rain, which washes the
-    roof, is led away. Before the first step it was dry for long enough.
+    An event begins with an hour of rain that comes after so many dry hours. What the first rain of
+    an event fills must be full before any passes: a first-flush diverter, or the wet surface of
+    the roof itself. Before the first hour it was dry for long enough.
 
     Parameters
     ----------
-    rain_mm
-        Rain of successive steps along the first axis [mm].
-    flush_mm
-        Rain led away at the start of each event; litres of the diverter over the area of the
-        roof [mm].
+    amount
+        Rain of those hours in which it rained, in order of time, as a depth or as what it brought
+        down the pipe [mm or L].
+    at_h
+        When each of these hours begins; whole hours, rising [h].
+    flush
+        What is led away or held back at the start of each event, as ``amount`` [mm or L].
     dry_hours
-        Time without rain after which the diverter is empty again [h].
-    step_hours
-        Length of a step; 24 for days [h].
+        Time without rain after which the diverter is empty or the roof dry again [h].
 
     Returns
     -------
     array
-        Rain that goes on to the butt, of the same shape [mm].
+        What goes on in each of the hours [mm or L].
 
     Raises
     ------
     ValueError
-        If the flush or the dry time is negative, or a step has no length.
+        If the flush or the dry time is negative, or the hours do not rise.
 
     References
     ----------
     Conservation of water; that the first rain of an event is the dirty one: Martinson and Thomas
     (2005), 12th International Rainwater Catchment Systems Conference.
     """
-    if min(flush_mm, dry_hours) < 0.0 or step_hours <= 0.0:
-        raise ValueError(f"{flush_mm} mm after {dry_hours} h in steps of {step_hours} h cannot be")
-    passed = np.empty_like(rain_mm)
-    to_flush = np.full(rain_mm.shape[1:], flush_mm)
-    dry_for = np.full(rain_mm.shape[1:], dry_hours)
-    for step, rain in enumerate(rain_mm):
-        rains = rain > 0.0
-        to_flush = np.where(rains & (dry_for >= dry_hours), flush_mm, to_flush)
-        dry_for = np.where(rains, 0.0, dry_for + step_hours)
-        flushed = np.minimum(rain, to_flush)
-        to_flush = to_flush - flushed
-        passed[step] = rain - flushed
+    gap_h = np.diff(at_h) - 1.0
+    if min(flush, dry_hours) < 0.0 or np.any(gap_h < 0.0):
+        raise ValueError(f"{flush} led away after {dry_hours} h, or hours out of order, cannot be")
+    if not len(amount):
+        return amount
+    begins = np.concatenate([[True], gap_h >= dry_hours])
+    so_far = np.cumsum(amount)
+    before_event = (so_far - amount)[begins][np.cumsum(begins) - 1]
+    in_event = so_far - before_event
+    passed: Array = np.maximum(in_event - flush, 0.0) - np.maximum(in_event - amount - flush, 0.0)
     return passed
 
 
@@ -145,6 +142,39 @@ def capped_l(inflow_l: Values, *, most_l_min: float, rain_hours: Values | float)
         raise ValueError(f"{most_l_min} L a minute for {rain_hours} h cannot be")
     passed: Values = np.minimum(inflow_l, most_l_min * 60.0 * rain_hours)
     return passed
+
+
+def share_below_cap(most_mm_h: Values, *, mean_mm_h: float) -> Values:
+    """Return the part of the rain of many showers that falls no harder than a pipe can take.
+
+    For days of which only the sum is known; what falls harder loses only what is too much.
+
+    Parameters
+    ----------
+    most_mm_h
+        Intensity of rain at which all that can pass does [mm/h].
+    mean_mm_h
+        Mean intensity while it rains [mm/h].
+
+    Returns
+    -------
+    float or array
+        Part of the rain that passes, 0 to 1 [-].
+
+    Raises
+    ------
+    ValueError
+        If nothing can pass, or it rains at no intensity.
+
+    References
+    ----------
+    Mean of the lesser of the intensity and the cap, where intensities are spread exponentially
+    about their mean; that they nearly are is from memory.
+    """
+    if mean_mm_h <= 0.0 or np.any(np.less_equal(most_mm_h, 0.0)):
+        raise ValueError(f"{most_mm_h} mm an hour where {mean_mm_h} mm an hour fall cannot be")
+    share: Values = -np.expm1(-np.divide(most_mm_h, mean_mm_h))
+    return share
 
 
 def fill_and_spill(

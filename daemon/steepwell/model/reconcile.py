@@ -151,6 +151,58 @@ def corrected_by_bound(
     return volume, variance
 
 
+def clipped_variance_l2(
+    volume_l: float, variance_l2: float, *, least_l: float = -math.inf, most_l: float = math.inf
+) -> float:
+    """Return the variance of a volume once it is kept within what a butt can hold.
+
+    A butt that has surely run over is surely full, however little was known before.
+
+    Parameters
+    ----------
+    volume_l
+        Volume as reckoned, perhaps beyond the bounds [L].
+    variance_l2
+        Its variance [L2].
+    least_l, most_l
+        The bounds; what lies beyond comes to lie on them [L].
+
+    Returns
+    -------
+    float
+        Variance of what is left [L2].
+
+    Raises
+    ------
+    ValueError
+        If the variance is negative, or nothing lies between the bounds.
+
+    References
+    ----------
+    First two moments of a normal distribution censored at both ends: Greene (2012), Econometric
+    Analysis, 7th ed., theorem 19.3, from memory, and here derived by integration.
+    """
+    if variance_l2 < 0.0 or least_l > most_l:
+        raise ValueError(f"a variance of {variance_l2} L2 in {least_l} to {most_l} L cannot be")
+    if variance_l2 == 0.0:
+        return 0.0
+    spread = math.sqrt(variance_l2)
+    low, high = (least_l - volume_l) / spread, (most_l - volume_l) / spread
+    below, above = 0.5 * math.erfc(-low / math.sqrt(2.0)), 0.5 * math.erfc(high / math.sqrt(2.0))
+    mean, square = _density(low) - _density(high), 1.0 - below - above
+    if below > 0.0:
+        mean += low * below
+        square += low * _density(low) + low * low * below
+    if above > 0.0:
+        mean += high * above
+        square += high * high * above - high * _density(high)
+    return variance_l2 * min(max(square - mean * mean, 0.0), 1.0)
+
+
+def _density(at: float) -> float:
+    return math.exp(-0.5 * at * at) / math.sqrt(2.0 * math.pi)
+
+
 def _together_l2(variance_l2: Values, other_l2: Values | float) -> Values:
     together: Values = variance_l2 + other_l2
     negative = np.any(np.less(variance_l2, 0.0)) or np.any(np.less(other_l2, 0.0))
@@ -164,4 +216,4 @@ def _hazard(above: float) -> float:
     if above < DEEP:
         return -above - 1.0 / above + 2.0 / above**3
     share = 0.5 * math.erfc(-above / math.sqrt(2.0))
-    return math.exp(-0.5 * above * above) / math.sqrt(2.0 * math.pi) / share
+    return _density(above) / share
