@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-Habit = Literal["weekly", "ignores"]
+Habit = Literal["weekly", "ignores", "follows"]
 
 WEEKLY_ON = 5  # Saturday
 WEEKLY_L_M2 = 15.0
@@ -47,14 +47,33 @@ class BedSeen:
 
 @dataclass(frozen=True, slots=True)
 class Want:
-    """Litres a gardener means to give a bed."""
+    """Water a gardener means to give a bed.
+
+    Attributes
+    ----------
+    bed
+        The bed.
+    litres
+        How much [L].
+    butt
+        Where to draw it first; None for the bed's own butt, or the fullest.
+    tap
+        Whether it comes from the tap instead.
+    """
 
     bed: str
     litres: float
+    butt: str | None = None
+    tap: bool = False
 
 
 def wants(
-    habit: Habit, beds: Sequence[BedSeen], *, weekday: int, rain_mm: float, can_l: float
+    habit: Literal["weekly", "ignores"],
+    beds: Sequence[BedSeen],
+    *,
+    weekday: int,
+    rain_mm: float,
+    can_l: float,
 ) -> list[Want]:
     """Return what a gardener means to water this evening, in this order.
 

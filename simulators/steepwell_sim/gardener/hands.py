@@ -37,6 +37,12 @@ def water_bed(world: World, bed: str, litres: float, first: str | None) -> list[
     return given
 
 
+def water_from_tap(world: World, bed: str, litres: float) -> None:
+    """Water a bed from the tap."""
+    world.beds[bed].water(litres)
+    world.today.tap_l += litres
+
+
 def do(world: World, entry: dict[str, Any], now: datetime) -> None:
     """Do what a journal entry says was done; an entry that changes nothing outdoors does nothing.
 

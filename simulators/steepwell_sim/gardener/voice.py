@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import threading
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -29,6 +30,7 @@ class Voice:
 
     def __init__(self, garden: str, client: Client) -> None:
         self.plan: dict[str, Any] | None = None
+        self._news = threading.Condition()
         self._client = client
         self._journal_topic = f"steepwell/{garden}/journal"
         client.listen(f"steepwell/{garden}/plan", self._hear_plan)
@@ -38,5 +40,14 @@ class Voice:
         for entry in entries:
             self._client.publish(self._journal_topic, json.dumps(entry).encode())
 
+    def wait_for_plan(self, issued: str, timeout_s: float) -> bool:
+        """Wait until the plan last heard is the one issued then; return whether it came."""
+        with self._news:
+            return self._news.wait_for(
+                lambda: self.plan is not None and self.plan["issued"] == issued, timeout_s
+            )
+
     def _hear_plan(self, payload: bytes) -> None:
-        self.plan = json.loads(payload) if payload else None
+        with self._news:
+            self.plan = json.loads(payload) if payload else None
+            self._news.notify_all()

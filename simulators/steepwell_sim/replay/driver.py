@@ -183,6 +183,7 @@ class _Season:
             self._report(moment)
         self.clock.set(hour.end)
         self._let_daemon_work()
+        self.gardener.hear(self.voice.plan)
         local = hour.end.astimezone(zone)
         done = self.gardener.do_what_is_noted(hour.end)
         if local.time() == EVENING:
@@ -204,12 +205,21 @@ class _Season:
                 f"{SETTLED_WITHIN_S:.0f} s; try again on a machine with less to do."
             )
 
+    def _await_plan(self, issued: str) -> None:
+        """Wait until the gardener has heard a plan, so that nothing depends on how fast it came."""
+        if not self.voice.wait_for_plan(issued, SETTLED_WITHIN_S):
+            raise BrokerError(
+                f"The plan of {issued} has not been posted within {SETTLED_WITHIN_S:.0f} s; "
+                "try again on a machine with less to do."
+            )
+
     def _let_daemon_work(self) -> None:
         for done in self.daemon.run_due():
             if done.outlook is not None:
                 self.results.line("outlooks", done.outlook)
             if done.plan is not None:
                 self.results.line("plans", done.plan)
+                self._await_plan(done.plan["issued"])
             for notice in done.notices:
                 self.results.line("notices", notice)
                 self.scores.notices.append(notice)
