@@ -50,6 +50,7 @@ def state_of(garden: Garden) -> State:
         NOW.date(),
         0.0,
         (0.0,) * len(garden.bed),
+        (0.0,) * len(garden.bed),
         tuple(ButtNow(butt.name, 200.0, NOW) for butt in garden.butt),
         tuple(BedNow(bed.name, 10.0, 60.0, 25.0, bed.crops[0].crop) for bed in garden.bed),
         tuple(

@@ -48,6 +48,7 @@ def main() -> None:
         NOW.date(),
         0.0,
         (0.0,) * BEDS,
+        (0.0,) * BEDS,
         tuple(ButtNow(butt.name, IN_EACH_BUTT_L, NOW) for butt in garden.butt),
         tuple(
             BedNow(bed.name, 10.0 + number, 60.0, 25.0, bed.crops[0].crop)

@@ -223,7 +223,7 @@ def test_spare_water_is_spent_once() -> None:
 def test_beds_are_fed_where_the_weather_is_not_known() -> None:
     garden = garden_of("tomato")
     butts = state_of(garden, NOW).butts
-    state = State(NOW, TODAY, 0.0, (0.0,), butts, (), (OWN,))
+    state = State(NOW, TODAY, 0.0, (0.0,), (0.0,), butts, (), (OWN,))
     fed, _ = share_feed(garden, state, [], watered=[], spare_l=9.0)
     assert [line.vessel for line in fed] == ["tomato"]
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -165,7 +166,7 @@ def test_an_empty_vessel_is_filled_with_water_that_no_bed_needs(
 def test_beds_without_known_weather_are_not_spoken_of() -> None:
     garden = garden_of()
     known = state(garden)
-    unknown = State(NOW, known.today, 0.0, (0.0, 0.0), known.butts, (), known.vessels)
+    unknown = replace(known, beds=())
     plan = make_plan(garden, unknown, None, [])
     assert plan["water"] == []
     assert [line["bed"] for line in plan["feed"]] == ["tomatoes"]

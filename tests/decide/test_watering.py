@@ -33,7 +33,8 @@ def moment(garden: Garden, *beds: BedNow, litres: list[float] | None = None) -> 
         litres=litres or [butt.capacity_l for butt in garden.butt],
         depletion_mm=[0.0 for _ in garden.bed],
     )
-    return State(NOW, TODAY, 0.0, tuple(0.0 for _ in beds), state.butts, beds, ())
+    none = tuple(0.0 for _ in beds)
+    return State(NOW, TODAY, 0.0, none, none, state.butts, beds, ())
 
 
 def dry(name: str, crop: str | None = "leek", depletion_mm: float = 15.0) -> BedNow:

@@ -214,14 +214,17 @@ def fill_and_spill(
     volume = volume_l + inflow_l
     spilled = np.zeros_like(volume)
     for butt, (capacity, target) in enumerate(zip(capacity_l, overflow_to, strict=True)):
+        if target != TO_GROUND and not butt < target <= last:
+            raise ValueError(f"butt {butt} of 0 to {last} cannot overflow into {target}")
         here = volume[butt, ...]
+        # Most days fill no butt.
+        if here.max() <= capacity:
+            continue
         over = np.maximum(here - capacity, 0.0)
         np.minimum(here, capacity, out=here)
         if target == TO_GROUND:
             spilled[butt] = over
-        elif butt < target <= last:
+        else:
             there = volume[target, ...]
             there += over
-        else:
-            raise ValueError(f"butt {butt} of 0 to {last} cannot overflow into {target}")
     return volume, spilled

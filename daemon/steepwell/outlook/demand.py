@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -71,34 +71,33 @@ class BedDays:
         raw: Array = self.p * self.taw_mm
         return raw
 
-    def raw_on(self, day: int, et0_mm: float) -> Array:
-        """Return the readily available water of each bed for the demand of a day.
+    def raw_for(self, et0_mm: Array) -> Array:
+        """Return the readily available water of each bed for the demand of each day.
 
         Parameters
         ----------
-        day
-            Position of the day [d].
         et0_mm
-            Its reference evapotranspiration, or the mean of its members [mm].
+            Reference evapotranspiration of each day, or the mean of its members [mm].
 
         Returns
         -------
         array
-            One value a bed [mm].
+            Of shape (days, beds) [mm].
         """
-        raw: Array = adjusted_p(self.p[day], self.kc[day] * et0_mm) * self.taw_mm[day]
+        raw: Array = adjusted_p(self.p, self.kc * et0_mm[:, None]) * self.taw_mm
         return raw
 
-    def surface(self, day: int) -> dict[str, Any]:
-        """Return what ``dual_step`` wants to know of each bed on a day, but for RAW."""
+    def demand(self, raw_mm: Array) -> dict[str, Array]:
+        """Return what ``dual_step`` wants to know of each bed on each day."""
         return {
-            "kcb": self.kcb[day],
-            "kc_max": self.kc_max[day],
-            "exposed": self.exposed[day],
-            "mulch_cover": self.cover[day],
-            "tew_mm": self.tew_mm[day],
-            "rew_mm": self.rew_mm[day],
-            "taw_mm": self.taw_mm[day],
+            "kcb": self.kcb,
+            "kc_max": self.kc_max,
+            "exposed": self.exposed,
+            "mulch_cover": self.cover,
+            "tew_mm": self.tew_mm,
+            "rew_mm": self.rew_mm,
+            "taw_mm": self.taw_mm,
+            "raw_mm": raw_mm,
         }
 
 

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 EVENING_HOUR = 19
 LEAST_WATERING_MM = 5.0
 WEEK_D = 7
+# What rounding leaves in an empty butt.
+NOTHING_L = 1e-6
 
 Array = NDArray[np.float64]
 
@@ -78,36 +80,34 @@ def run_water(
     turns, still_to_come = _turns(garden, state, days)
     # Of today's rain only a part is still to come; what fell is in the butts, not yet in the beds.
     left = share_of_today_left(garden, state.now)
-    et0_mean = weather.et0_mm.mean(axis=1)
+    raw_mm = asked.raw_for(weather.et0_mm.mean(axis=1))
     # Where nothing grows, nothing suffers and nothing is watered, however dry it is.
+    suffers_mm = np.where(asked.grows, raw_mm, np.inf)[:, :, None]
     asks_mm = np.where(asked.grows, ASKS_MM, np.inf)[:, :, None]
+    demand = {name: value[:, :, None] for name, value in asked.demand(raw_mm).items()}
 
     for day in range(days):
         rain_mm = weather.rain_mm[day] * (left if day == 0 else 1.0)
         volume, lost = chain.pour(volume, chain.inflow_l(rain_mm, draws.runoff))
         full[day, order] = volume >= capacity
         spilled[day] = lost.sum(axis=0)
-        raw = asked.raw_on(day, et0_mean[day])
-        demand = {name: value[:, None] for name, value in asked.surface(day).items()}
         after = dual_step(
             surface,
             depletion,
             rain_mm=rained_on * (rain_mm + (state.rain_today_mm if day == 0 else 0.0)),
             irrigation_mm=irrigation,
             et0_mm=weather.et0_mm[day],
-            raw_mm=raw[:, None],
-            **demand,
+            **{name: value[day] for name, value in demand.items()},
         )
         surface, depletion = after.surface_mm, after.depletion_mm
-        suffers_mm = np.where(asked.grows[day], raw, np.inf)[:, None]
-        np.greater(depletion, suffers_mm, out=stressed[day])
+        np.greater(depletion, suffers_mm[day], out=stressed[day])
         owed += after.evaporation_mm
-        owed += demand["kcb"] * weather.et0_mm[day]
-        owed *= depletion > asks_mm[day]
-        turn = turns[day][:, None]
+        owed += demand["kcb"][day] * weather.et0_mm[day]
+        np.copyto(owed, 0.0, where=depletion <= asks_mm[day])
         irrigation = np.minimum(owed, depletion)
-        irrigation *= (turn & still_to_come if day == 0 else turn) * draws.use_factor
-        owed *= ~turn
+        irrigation *= draws.use_factor
+        irrigation[~(turns[day] & still_to_come) if day == 0 else ~turns[day]] = 0.0
+        owed[turns[day]] = 0.0
         above = np.maximum(volume - dead, 0.0)
         in_hand = above.sum(axis=0)
         wanted[day] = area @ irrigation
@@ -132,7 +132,7 @@ def _turns(garden: Garden, state: State, days: int) -> tuple[NDArray[np.bool_], 
     """Return on which evenings each bed has its turn, and whether this evening's is to come.
 
     Beds that no rain reaches have it every evening. An evening on which a bed was watered already
-    counts as its turn. The shapes are (days, beds) and (beds, 1).
+    counts as its turn. The shapes are (days, beds) and (beds,).
     """
     evening_is_over = state.now.astimezone(garden.garden.zone).hour >= EVENING_HOUR
     every = np.array([state.every_d if bed.rained_on else 1 for bed in garden.bed])
@@ -141,21 +141,30 @@ def _turns(garden: Garden, state: State, days: int) -> tuple[NDArray[np.bool_], 
     if evening_is_over:
         next_d = np.where((next_d == 0) & (ago > 0), 1, next_d)
     since = np.arange(days)[:, None] - next_d
-    return (since >= 0) & (since % every == 0), ((ago > 0) & (not evening_is_over))[:, None]
+    return (since >= 0) & (since % every == 0), (ago > 0) & (not evening_is_over)
 
 
 def _cut_to_what_is_there(
     wanted_mm: Array, wanted_l: Array, in_hand_l: Array, area_m2: Array, claim: Array
 ) -> None:
     """Where the butts do not hold enough, serve the beds with most to lose first."""
-    short = np.flatnonzero(wanted_l > in_hand_l)
+    some = in_hand_l > NOTHING_L
+    wanted_mm *= some
+    short = np.flatnonzero((wanted_l > in_hand_l) & some)
     if not short.size:
         return
     first = np.argsort(-claim, kind="stable")
-    asked_l = area_m2[first, None] * wanted_mm[np.ix_(first, short)]
-    before_l = np.cumsum(asked_l, axis=0) - asked_l
-    given_l = np.clip(in_hand_l[short] - before_l, 0.0, asked_l)
-    wanted_mm[np.ix_(first, short)] = given_l / area_m2[first, None]
+    here_m2 = area_m2[first, None]
+    asked_l = wanted_mm[:, short][first]
+    asked_l *= here_m2
+    left_l = np.cumsum(asked_l, axis=0)
+    left_l -= asked_l
+    np.subtract(in_hand_l[short], left_l, out=left_l)
+    np.minimum(np.maximum(left_l, 0.0, out=left_l), asked_l, out=asked_l)
+    asked_l /= here_m2
+    served = np.empty_like(asked_l)
+    served[first] = asked_l
+    wanted_mm[:, short] = served
 
 
 def _week_need_mm(garden: Garden, state: State, weather: Weather, asked: BedDays) -> Array:

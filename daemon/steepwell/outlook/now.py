@@ -138,6 +138,7 @@ def _fold_soil(
         latitude_deg=garden.garden.latitude,
         bias=hargreaves_bias(record, garden.garden.latitude),
     )
+    demand = asked.demand(asked.raw_for(np.append(et0, 0.0)))
     surface, depletion, owed = np.zeros((3, beds))
     drawn_l = np.zeros(count)
     asked_water = np.zeros((count, beds), dtype=bool)
@@ -148,8 +149,7 @@ def _fold_soil(
             rain_mm=np.nan_to_num(observed.rain_mm[index]) * rained_on,
             irrigation_mm=watered_mm[index],
             et0_mm=et0[index],
-            raw_mm=asked.raw_on(index, et0[index]),
-            **asked.surface(index),
+            **{name: value[index] for name, value in demand.items()},
         )
         surface, depletion = day.surface_mm, day.depletion_mm
         asked_water[index] = (depletion > ASKS_MM) & asked.grows[index]
