@@ -123,7 +123,16 @@ class Toy:
             beds.append(BedNow(bed.name, lacks, taw, raw, standing.crop if standing else None))
         nothing = [0.0] * len(beds)
         state = state_of(self.garden, now, litres=self.litres.tolist(), depletion_mm=nothing)
-        return State(now, today, 0.0, state.watered_today_mm, state.watered_tonight_mm, state.butts, tuple(beds), ())
+        return State(
+            now,
+            today,
+            0.0,
+            state.watered_today_mm,
+            state.watered_tonight_mm,
+            state.butts,
+            tuple(beds),
+            (),
+        )
 
 
 def until_empty(toy: Toy, _: int) -> dict[str, float]:
