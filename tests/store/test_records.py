@@ -54,6 +54,15 @@ def test_the_latest_result_is_that_issued_by_now(store: Store) -> None:
     assert store.results.latest("outlook", NOW - HOUR) is None
 
 
+def test_results_of_a_time_come_in_the_order_of_their_issue(store: Store) -> None:
+    for hours in (2, 0, 3, 1):
+        store.results.save("outlook", NOW + hours * HOUR, {"hours": hours})
+        store.results.save("plan", NOW + hours * HOUR, {})
+    found = store.results.between("outlook", NOW + HOUR, NOW + 3 * HOUR)
+    assert list(found) == [{"hours": 1}, {"hours": 2}]
+    assert list(store.results.between("letter", NOW, NOW + 9 * HOUR)) == []
+
+
 def test_a_result_worked_out_again_replaces_the_first(store: Store) -> None:
     store.results.save("plan", NOW, {"cans": 1})
     store.results.save("plan", NOW, {"cans": 2})

@@ -10,6 +10,7 @@ from steepwell.clock import to_ms
 from steepwell.store.tables import result
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from datetime import datetime
 
     from steepwell.store.database import Database
@@ -47,3 +48,36 @@ class Results:
         with self._database.reading() as connection:
             found: dict[str, Any] | None = connection.execute(question).scalar()
         return found
+
+    def between(self, kind: ResultKind, start: datetime, end: datetime) -> Iterator[dict[str, Any]]:
+        """Yield the results of a kind in the order of their issue, read one at a time.
+
+        Parameters
+        ----------
+        kind
+            Which.
+        start, end
+            Aware datetimes: ``start`` <= issued < ``end``.
+
+        Yields
+        ------
+        dict
+            A document.
+        """
+        issued = (
+            select(result.c.issued_ms)
+            .where(
+                result.c.kind == kind,
+                result.c.issued_ms >= to_ms(start),
+                result.c.issued_ms < to_ms(end),
+            )
+            .order_by(result.c.issued_ms)
+        )
+        with self._database.reading() as connection:
+            moments = connection.execute(issued).scalars().all()
+        for moment in moments:
+            question = select(result.c.document).where(
+                result.c.kind == kind, result.c.issued_ms == moment
+            )
+            with self._database.reading() as connection:
+                yield connection.execute(question).scalar_one()
