@@ -113,16 +113,9 @@ def _faults(links: list[Link], text: str) -> list[Fault]:
 
 
 def _missing_sections(raw: dict[str, Any]) -> list[Link]:
-    missing = []
-    if not any(raw.get(kind) for kind in _ONE_OF_A_KIND):
-        missing.append(
-            Link(("butt",), "no butt and no vessel", "at least one [[butt]] or [[vessel]]")
-        )
-    if not raw.get("bed"):
-        missing.append(
-            Link(("bed",), "no bed", 'at least one [[bed]], for instance "all" with its area')
-        )
-    return missing
+    if any(raw.get(kind) for kind in _ONE_OF_A_KIND):
+        return []
+    return [Link(("butt",), "no butt and no vessel", "at least one [[butt]] or [[vessel]]")]
 
 
 def _key_path(where: tuple[int | str, ...]) -> str:

@@ -171,7 +171,7 @@ def _week_need_mm(garden: Garden, state: State, weather: Weather, asked: BedDays
     """Return what each bed lacks after a week without watering, where that is worth a can."""
     rain_mm = weather.rain_mm[:WEEK_D].copy()
     rain_mm[0] = rain_mm[0] * share_of_today_left(garden, state.now) + state.rain_today_mm
-    rained_on = np.array([[bed.rained_on] for bed in garden.bed], dtype=float)
+    rained_on = np.array([bed.rained_on for bed in garden.bed], dtype=float)[:, None]
     lacks = _for_each(np.array([bed.depletion_mm for bed in state.beds]), rain_mm.shape[1])
     for day, fallen_mm in enumerate(rain_mm):
         lacks = np.maximum(lacks - rained_on * fallen_mm, 0.0)
