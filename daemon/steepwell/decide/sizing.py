@@ -119,15 +119,11 @@ def variants(garden: Garden) -> tuple[list[Variant], list[str]]:
     """
     tried = [Variant("as-it-is", "as it is", garden)]
     remarks = []
+    more = f"one more butt of {ONE_MORE_L:.0f} L"
+    tried.append(Variant("one-more-butt", more, one_more_butt(garden)))
     if garden.roof:
-        tried += [
-            Variant("one-more-butt", f"one more butt of {ONE_MORE_L:.0f} L", one_more_butt(garden)),
-            Variant("bigger-roof", f"roof {BIGGER - 1:.0%} bigger", bigger_roof(garden)),
-        ]
+        tried.append(Variant("bigger-roof", "half as much roof again", bigger_roof(garden)))
     else:
-        tried.append(
-            Variant("one-more-butt", f"one more butt of {ONE_MORE_L:.0f} L", one_more_butt(garden))
-        )
         remarks.append(
             "There is no roof in the garden file: no rain is counted into the butts, and a bigger "
             "roof cannot be told of."
