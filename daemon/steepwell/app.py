@@ -11,6 +11,7 @@ from apscheduler.schedulers.background import BackgroundScheduler
 
 from steepwell.errors import WorkerError
 from steepwell.schedule import Due, due
+from steepwell.sense.fetch import fetch_forecast
 from steepwell.sense.intake import Intake
 from steepwell.store.store import Store, garden_store_url, open_store
 from steepwell.tell.mailers import FolderMailer, Mailer, SmtpMailer
@@ -172,8 +173,6 @@ class Daemon:
         return self._watch(job, now)
 
     def _forecast(self, job: Due, now: datetime) -> Done:
-        from steepwell.sense.fetch import fetch_forecast  # noqa: PLC0415 - few gardens need it
-
         fetch_forecast(self._garden, self._store, now)
         with self._store.transaction():
             self._store.ledger.finish(job.job, job.period)

@@ -16,14 +16,8 @@ from steepwell.clock import WallClock
 from steepwell.errors import SteepwellError
 from steepwell.garden.load import load_garden
 from steepwell.noting import NOTE_KINDS, add_note_arguments, note
-from steepwell.screens import (
-    check_report,
-    check_screen,
-    outlook_screen,
-    plan_screen,
-    status_report,
-    status_screen,
-)
+from steepwell.screens import check_report, check_screen, status_report, status_screen
+from steepwell.screens_ahead import outlook_screen, plan_screen
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -31,6 +25,7 @@ if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
 
 DEFAULT_GARDEN = Path("garden.toml")
+LOOKS_UP_AFTER_S = 1.0
 
 Json = dict[str, Any]
 
@@ -112,7 +107,9 @@ def _run(options: argparse.Namespace) -> None:
     logging.getLogger("steepwell").info("looking after %s", garden.name)
     if options.json:
         _say_json({"garden": garden.name, "running": True})
-    stopped.wait()
+    # A signal that comes just before a wait begins does not end it.
+    while not stopped.wait(LOOKS_UP_AFTER_S):
+        pass
     daemon.stop()
 
 

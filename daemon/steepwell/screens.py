@@ -1,19 +1,19 @@
-"""What the commands print: short tables for a terminal."""
+"""What the commands print of the garden as it is: its file, and how things stand."""
 
 from __future__ import annotations
 
-from datetime import date, datetime, tzinfo
 from typing import TYPE_CHECKING, Any
 
 from pydantic import BaseModel
 
 from steepwell.clock import from_ms
 from steepwell.errors import WeatherRecordError
+from steepwell.screens_ahead import vessel_line
 from steepwell.store.store import garden_store_url, open_store
-from steepwell.tell.wording import cans, day, days_listed, litres, spoken, the_butt, the_vessel
+from steepwell.tell.wording import litres, the_butt
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from datetime import datetime, tzinfo
 
     from steepwell.garden.garden import Garden
 
@@ -35,7 +35,15 @@ def check_report(garden: Garden) -> Json:
 
 def _remarks(garden: Garden) -> list[str]:
     """Return what is no fault of the file but keeps something from working."""
-    remarks = []
+    remarks = [
+        told
+        for kind, told in (
+            ("butt", "There is no butt: it cannot be told how long rainwater lasts."),
+            ("roof", "There is no roof: the butts fill only by what is noted or read off them."),
+            ("bed", "There is no bed: nothing is known of what is drawn, and nobody is watered."),
+        )
+        if not getattr(garden, kind)
+    ]
     record = garden.weather_record
     if record is None:
         remarks.append("There is no [weather_record]: there will be no outlook.")
@@ -45,6 +53,8 @@ def _remarks(garden: Garden) -> list[str]:
         )
     elif record.daily is not None:
         remarks += _record_remarks(garden)
+    if garden.forecast is not None and garden.forecast.topic and garden.broker is None:
+        remarks.append("The [forecast] has a topic and there is no [broker]: it is not heard.")
     if garden.sensor and garden.broker is None:
         remarks.append("There are sensors and no [broker]: they are not heard.")
     if garden.told.people and garden.told.mail is None:
@@ -108,6 +118,7 @@ def status_report(garden: Garden, now: datetime) -> Json:
             "garden": garden.name,
             "now": _local(now, zone),
             "outlook": store.results.latest("outlook", now),
+            "forecast": store.results.latest("forecast", now) if garden.forecast else None,
             "sensors": [
                 _sensor_line(sensor.name, latest.get(sensor.name), zone) for sensor in garden.sensor
             ],
@@ -155,9 +166,12 @@ def status_screen(report: Json) -> str:
             f"  {the_butt(butt['name'])}: {litres(butt['now_l'])} of {butt['capacity_l']:,.0f} L"
             for butt in ahead["butts"]
         ]
-        lines += [_vessel_line(vessel) for vessel in ahead["vessels"]]
+        lines += [vessel_line(vessel) for vessel in ahead["vessels"]]
     else:
         lines += ["  no outlook yet"]
+    if report["forecast"] is not None:
+        first, last = (report["forecast"]["days"][index]["day"] for index in (0, -1))
+        lines += [f"  forecast of {report['forecast']['issued']}, for {first} to {last}"]
     if report["notices"]:
         lines += ["Standing:"]
         lines += [f"  {notice['headline']}. {notice['text']}" for notice in report["notices"]]
@@ -172,91 +186,3 @@ def status_screen(report: Json) -> str:
         for refused in report["refused_last"]
     ]
     return "\n".join(lines)
-
-
-def _vessel_line(vessel: Json) -> str:
-    name = the_vessel(vessel["name"])
-    if vessel["ready"] is None:
-        return f"  {name}: empty"
-    if vessel["dilution_parts"] is not None:
-        return f"  {name}: ready, use 1:{vessel['dilution_parts']}"
-    ready = vessel["ready"]
-    if ready["p50"] is None:
-        return f"  {name}: not ready within the weeks looked at"
-    about = day(date.fromisoformat(ready["p50"]))
-    first = day(date.fromisoformat(ready["p10"]))
-    last = day(date.fromisoformat(ready["p90"])) if ready["p90"] else "later"
-    return f"  {name}: ready about {about} ({first} to {last})"
-
-
-def outlook_screen(outlook: Json) -> str:
-    """Return the answer of ``steepwell outlook``: one line a week."""
-    water = outlook["water"]
-    capacity_l = sum(butt["capacity_l"] for butt in outlook["butts"])
-    rows = [["day", "low", "middle", "high", "chance of dry"]]
-    rows += [
-        [
-            day(date.fromisoformat(outlook["days"][index])),
-            *(litres(water["volume_l"][name][index]) for name in ("p10", "p50", "p90")),
-            f"{water['p_dry'][index]:.0%}",
-        ]
-        for index in range(0, len(outlook["days"]), 7)
-    ]
-    lines = [
-        f"{outlook['garden']}: water in the weeks ahead, of {capacity_l:,.0f} L",
-        *_table(rows),
-    ]
-    dry_by = water["dry_by"]
-    if dry_by["p50"] is not None:
-        lines.append(f"Dry by about {day(date.fromisoformat(dry_by['p50']))}.")
-    elif dry_by["p10"] is not None:
-        lines.append(f"One chance in ten to be dry by {day(date.fromisoformat(dry_by['p10']))}.")
-    else:
-        lines.append("No dry day in sight.")
-    lines += [_vessel_line(vessel).strip() for vessel in outlook["vessels"]]
-    return "\n".join(lines)
-
-
-def plan_screen(plan: Json) -> str:
-    """Return the answer of ``steepwell plan``."""
-    first, last = (date.fromisoformat(text) for text in plan["week"])
-    lines = [f"{day(first)} to {day(last)}: {litres(plan['in_hand_l'])} above the taps"]
-    for line in plan["water"]:
-        if line["daily_l"]:
-            lines.append(
-                f"  water {spoken(line['bed'])}: {litres(line['daily_l'])} every day from "
-                f"{the_butt(line['from']) if line['from'] else 'the tap'} ({line['reason']})"
-            )
-        elif line["cans"]:
-            days = days_listed([date.fromisoformat(text) for text in line["days"]])
-            lines.append(
-                f"  water {spoken(line['bed'])}: {cans(line['cans'])} from "
-                f"{the_butt(line['from'])}, {days}; skip if more than "
-                f"{line['skip_after_mm']} mm falls first ({line['reason']})"
-            )
-        else:
-            lines.append(f"  leave {spoken(line['bed'])} dry: {line['reason']}")
-    lines += [
-        f"  feed {spoken(line['bed'])}: {cans(line['cans'])} with {line['spoons']} from "
-        f"{the_vessel(line['vessel'])} (1:{line['dilution_parts']}); {line['reason']}"
-        for line in plan["feed"]
-    ]
-    lines += [f"  no feed for {spoken(line['bed'])}: {line['reason']}" for line in plan["unfed"]]
-    for line in plan["vessels"]:
-        lines.append(
-            f"  {line['do']} {the_vessel(line['name'])} with {line['rainwater_l']} L: "
-            f"{line['reason']}"
-        )
-    if plan["water"] or plan["feed"]:
-        lines.append(
-            "Butt water and feed go on the soil, never through a sprayer, and are not for drinking."
-        )
-    return "\n".join(lines)
-
-
-def _table(rows: Sequence[Sequence[str]]) -> list[str]:
-    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
-    return [
-        "  " + "  ".join(cell.rjust(width) for cell, width in zip(row, widths, strict=True))
-        for row in rows
-    ]

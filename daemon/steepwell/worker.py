@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from steepwell.decide.plan import make_plan
 from steepwell.errors import SteepwellError
 from steepwell.garden.garden import AIR, Garden
+from steepwell.outlook.dryness import dryness
 from steepwell.outlook.now import state_now
 from steepwell.outlook.observed import local_day, observe
 from steepwell.outlook.outlook import make_outlook
@@ -96,11 +97,11 @@ def outlook_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json
     record = record_of(garden, store, now)
     entries = store.journal.entries(now)
     state = state_now(garden, store, record, now)
-    outlook = None
+    outlook = document = None
     if record is not None:
         forecast = latest_forecast(garden, store, now)
         outlook = make_outlook(garden, state, record, entries, seed=seed, forecast=forecast)
-    document = outlook.document if outlook else None
+        document = {**outlook.document, "dryness": dryness(garden, store, record, entries, now)}
     stand = {notice.kind for notice in store.notices.standing()}
     in_hand_l = above_tap_l(garden, state)
     dry = running_dry(garden, in_hand_l, document, stands=RUNNING_DRY in stand)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from steepwell.tell.cautions import cautions
+from steepwell.tell.dry_words import dry_words
 from steepwell.tell.first_week import known, wanted_readings
 from steepwell.tell.jobs import Job, dose_in_cans, jobs
 from steepwell.tell.state import below_taps, lasts
@@ -119,7 +120,8 @@ def letter_content(
             first=first_week,
         ),
         lead=(_water_in_hand(garden, plan, outlook, today), _water_line(plan), _feed_line(plan)),
-        outlook_note=_outlook_note(garden, outlook, today),
+        outlook_note=_outlook_note(garden, outlook, today)
+        or _dry_note(garden, plan, outlook, today),
         wanted=tuple(wanted_readings(garden, _steeping(outlook))) if first_week else (),
         week=day_range(plan.week[0], plan.week[1]),
         jobs=tuple(jobs(plan, garden)) or _in_need(garden, plan),
@@ -200,6 +202,13 @@ def _outlook_note(garden: Garden, outlook: Outlook | None, today: date) -> str:
         return ""
     whose = "yesterday's outlook" if (today - made_on).days == 1 else "the last outlook"
     return f"The figures are those of {whose}, of {weekday(made_on)}: today's could not be made."
+
+
+def _dry_note(garden: Garden, plan: Plan, outlook: Outlook | None, today: date) -> str:
+    """Return how unusual the weather is where water is short, else nothing."""
+    if outlook is None or not (plan.left_dry or _is_dry(garden, plan)):
+        return ""
+    return dry_words(outlook.dryness, today)
 
 
 def _by_reason(lines: Sequence[tuple[str, str]]) -> tuple[str, ...]:

@@ -113,6 +113,26 @@ class VesselAhead(Document):
     dilution_on: dict[date, Spread]
 
 
+class RainCompared(Document):
+    """The rain of the last 1, 3 or 6 months against the record."""
+
+    months: Literal[1, 3, 6]
+    rain_mm: NotNegative
+    usual_mm: NotNegative | None
+    spi: float | None
+    wetness: str | None
+    driest_since: int | None
+
+
+class Dryness(Document):
+    """How dry it has been up to yesterday."""
+
+    days_below_1_mm: int
+    days_below_0_2_mm: int
+    longest_dry_run_d: int
+    rain: list[RainCompared]
+
+
 class Outlook(Document):
     """A forecast: many futures of the garden, summarised for each day at its end."""
 
@@ -125,6 +145,7 @@ class Outlook(Document):
     water: WaterAhead
     beds: list[BedAhead]
     vessels: list[VesselAhead]
+    dryness: Dryness | None = None
 
     @property
     def now_l(self) -> float:
