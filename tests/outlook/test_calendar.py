@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
-from tests.gardens import make_garden
+from tests.gardens import SITE, make_garden
 
+from steepwell.garden.tables import reference_tables
 from steepwell.outlook.calendar import MIXED, bed_stays, standing_on
 from steepwell.outlook.demand import bed_days
 from steepwell.store.entries import Cleared, Planted
@@ -24,6 +25,12 @@ TOMATOES = {"crop": "tomato", "planted": "05-20", "cleared": "10-01"}
 def one_bed(*crops: dict[str, str], zone: str = "UTC", **more: object) -> Garden:
     bed = {"name": "all", "area": "10 m2", "crops": list(crops), **more}
     return make_garden(zone=zone, bed=[bed])
+
+
+def in_air(crop: str, planted: str, *, wind: str, least_humidity: str) -> Garden:
+    site = {**SITE, "wind": wind, "least_humidity": least_humidity}
+    bed = {"name": "all", "area": "10 m2", "crops": [{"crop": crop, "planted": planted}]}
+    return make_garden(garden=site, bed=[bed])
 
 
 def crop_on(garden: Garden, day: date, *entries: Entry) -> str | None:
@@ -156,6 +163,29 @@ def test_crop_coefficient_and_roots_follow_the_stages() -> None:
     # (Table 19, p. 144), p = 0.4 (Table 22).
     assert asked.taw_mm[[0, 35, 70, 100], 0] == pytest.approx([26.0, 58.5, 91.0, 91.0])
     assert asked.raw_mm[70, 0] == pytest.approx(0.4 * 91.0)
+
+
+@pytest.mark.parametrize(
+    ("wind", "least_humidity", "gain"),
+    [
+        # FAO-56, eq. 62 and 70, p. 123 and 136, for tomatoes of 0.6 m (Table 12, p. 110).
+        ("4 m/s", "30 %", (0.04 * 2.0 - 0.004 * -15.0) * 0.2**0.3),
+        ("1 m/s", "80 %", (0.04 * -1.0 - 0.004 * 35.0) * 0.2**0.3),
+        ("2 m/s", "45 %", 0.0),
+    ],
+)
+def test_crops_take_more_in_a_dry_wind(wind: str, least_humidity: str, gain: float) -> None:
+    garden = in_air("tomato", "05-20", wind=wind, least_humidity=least_humidity)
+    asked = bed_days(garden, date(2031, 5, 20), 90)
+    assert asked.kc[[0, 80], 0] == pytest.approx([0.6, 1.15 + gain])
+    assert asked.kcb[[0, 80], 0] == pytest.approx([0.15, 1.10 + gain])
+
+
+def test_in_damp_still_air_no_crop_takes_less_than_its_basal_part() -> None:
+    for crop, row in reference_tables().crops.items():
+        garden = in_air(crop, "05-01", wind="1 m/s", least_humidity="80 %")
+        asked = bed_days(garden, date(2031, 5, 1), sum(row.stage_days))
+        assert (asked.kcb <= asked.kc + 1e-12).all(), crop
 
 
 def test_nothing_grows_before_planting_and_after_clearing() -> None:

@@ -57,6 +57,7 @@ WATER_DEPTH = Kind("a depth of water", "millimeter", "mm", '"0.2 mm"')
 TEMPERATURE = Kind("a temperature", "degree_Celsius", "°C", '"14 degC"')
 DURATION = Kind("a time", "hour", "h", '"24 h"')
 FLOW = Kind("a flow", "liter / minute", "L/min", '"8 L/min"')
+SPEED = Kind("a speed", "meter / second", "m/s", '"3 m/s"')
 RATIO = Kind("a share", "dimensionless", "", '0.9 or "90 %"')
 
 # How many of the units that most files are written in make one of ours. For all others there is
@@ -68,6 +69,7 @@ _USUAL: Final[dict[Kind, dict[str, float]]] = {
     WATER_DEPTH: {"mm": 1.0},
     TEMPERATURE: {"degC": 1.0},
     DURATION: {"h": 1.0, "min": 60.0},
+    SPEED: {"m/s": 1.0, "km/h": 3.6},
     FLOW: {"L/min": 1.0, "L/h": 60.0, "L/s": 1 / 60},
 }
 
@@ -185,5 +187,6 @@ WaterMillimetres = Annotated[float, _quantity(WATER_DEPTH, least=0, most=100)]
 TipMillimetres = Annotated[float, _quantity(WATER_DEPTH, above=0, most=10)]
 Hours = Annotated[float, _quantity(DURATION, least=0, most=1000)]
 LitresAMinute = Annotated[float, _quantity(FLOW, above=0, most=10_000)]
+MetresASecond = Annotated[float, _quantity(SPEED, least=0, most=20)]
 Elevation = Annotated[float, _quantity(LENGTH, least=-430, most=6000)]
 Share = Annotated[float, _quantity(RATIO, least=0, most=1)]

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 from pydantic import AfterValidator, Field
 
 from steepwell.garden.base import Name, Part
-from steepwell.garden.quantity import Elevation
+from steepwell.garden.quantity import Elevation, MetresASecond, Share
 
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 WEEKDAYS: tuple[Weekday, ...] = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -45,12 +45,18 @@ Port = Annotated[int, Field(ge=1, le=65_535)]
 
 
 class Site(Part):
-    """The garden itself."""
+    """The garden itself.
+
+    Wind and the day's least humidity are those of an ordinary day in the season of growth, from
+    which crops take more water or less than the tables say.
+    """
 
     name: Name
     latitude: Annotated[float, Field(ge=-90, le=90)]
     longitude: Annotated[float, Field(ge=-180, le=180)]
     elevation: Elevation = 0.0
+    wind: MetresASecond = 2.0
+    least_humidity: Share = 0.45
     timezone: Annotated[str, AfterValidator(_check_zone)]
     units: Literal["metric"] = "metric"
 

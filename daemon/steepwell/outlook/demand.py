@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steepwell.garden.tables import Crop, reference_tables
-from steepwell.model.canopy import ground_cover, most_kc
+from steepwell.model.canopy import climate_adjusted_kc, ground_cover, most_kc
 from steepwell.model.crop import mulched_kc
 from steepwell.model.evaporation import exposed_share, total_evaporable_mm
 from steepwell.model.soil import adjusted_p
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     from steepwell.garden.garden import Garden
     from steepwell.garden.growing import Bed
+    from steepwell.model.crop import CropCurve
     from steepwell.store.entries import Entry
 
 Array = NDArray[np.float64]
@@ -122,8 +123,8 @@ def bed_days(garden: Garden, first: date, count: int, entries: Sequence[Entry] =
 
     References
     ----------
-    Allen et al. (1998), FAO Irrigation and Drainage Paper 56, ch. 6 and 7; cans wet all of a bed,
-    but reach the ground under the leaves too, so that fw is 1.
+    Allen et al. (1998), FAO Irrigation and Drainage Paper 56, ch. 6 and 7; eq. 62, 65, 70 and 72.
+    Cans wet all of a bed, the ground under the leaves too, so that fw is 1.
     """
     shape = (count, len(garden.bed))
     kc, kcb, kc_max, exposed, tew, taw, p, claim = (np.empty(shape) for _ in range(8))
@@ -134,13 +135,18 @@ def bed_days(garden: Garden, first: date, count: int, entries: Sequence[Entry] =
         available = 1000.0 * (soil.field_capacity - soil.wilting_point)
         cover[:, column] = bed.mulch.cover if bed.mulch else 0.0
         for rows, table, ages, stands in _runs(garden, bed, first, count, entries):
-            curve, here = table.curve, (rows, column)
+            curve, here = _in_climate(table.curve, garden), (rows, column)
             kc[here] = mulched_kc(
                 curve.kc_on(ages), cover=cover[here], basal_kc=curve.basal_kc_on(ages)
             )
             kcb[here] = curve.kcb_on(ages)
             height_m = curve.height_on(ages)
-            kc_max[here] = most_kc(kcb[here], height_m=height_m)
+            kc_max[here] = most_kc(
+                kcb[here],
+                height_m=height_m,
+                wind_m_s=garden.garden.wind,
+                least_humidity_pct=100.0 * garden.garden.least_humidity,
+            )
             crop_cover = ground_cover(kcb[here], kc_max=kc_max[here], height_m=height_m)
             exposed[here] = exposed_share(crop_cover)
             tew[here] = total_evaporable_mm(
@@ -154,6 +160,24 @@ def bed_days(garden: Garden, first: date, count: int, entries: Sequence[Entry] =
             claim[here] = bed.priority * table.ky
         rew[:, column] = soil.rew_mm
     return BedDays(kc, kcb, kc_max, exposed, cover, tew, rew, taw, p, grows, claim)
+
+
+def _in_climate(curve: CropCurve, garden: Garden) -> CropCurve:
+    """Return a crop's curve as the wind and the dryness of the garden's air have it."""
+
+    def here(kc: float) -> float:
+        return climate_adjusted_kc(
+            kc,
+            wind_m_s=garden.garden.wind,
+            least_humidity_pct=100.0 * garden.garden.least_humidity,
+            height_m=curve.height_m,
+        )
+
+    initial, *later = curve.kc
+    middle, end = (here(kc) for kc in later)
+    # Coefficients below 0.45 stay as they are, so that one may, and the other not.
+    kcb = curve.kcb and (min(here(curve.kcb[0]), middle), min(here(curve.kcb[1]), end))
+    return replace(curve, kc=(initial, middle, end), kcb=kcb)
 
 
 def _runs(
