@@ -215,3 +215,110 @@ def test_nothing_later_than_now_is_looked_at(tmp_path: Path, opened: Open) -> No
     note(store, garden, later + DAY, "corrected", withdraws=1)
     assert state(garden, store) == past
     assert state(garden, store, later + 2 * DAY) != past
+
+
+def test_several_roofs_may_feed_one_butt(tmp_path: Path, opened: Open) -> None:
+    porch = {**ROOF, "name": "porch", "area": "4 m2", "runoff": 0.5}
+    garden = make_garden(tmp_path, roof=[ROOF, porch], sensor=[GAUGE])
+    store = opened(garden)
+    note(store, garden, NOW - 2 * DAY, "level-read", butt="north", litres=50.0)
+    rain(store, (NOW - DAY, 5.0))
+    # 5 mm x (10 + 4 x 0.5) m².
+    assert litres(garden, store) == {"north": pytest.approx(50.0 + 60.0)}
+
+
+def test_water_below_the_tap_cannot_be_drawn(tmp_path: Path, opened: Open) -> None:
+    garden = make_garden(tmp_path, butt=[{**NORTH, "dead_volume": "12 L"}])
+    store = opened(garden)
+    note(store, garden, NOW - DAY, "level-read", butt="north", litres=50.0)
+    note(store, garden, NOW - HOUR, "watered", bed="all", litres=45.0)
+    assert litres(garden, store) == {"north": 12.0}
+
+
+def test_rain_after_a_reading_by_hand_is_added_by_the_hour(tmp_path: Path, opened: Open) -> None:
+    garden = make_garden(tmp_path, roof=[ROOF], sensor=[GAUGE])
+    store = opened(garden)
+    note(store, garden, NOW - 4 * HOUR, "level-read", butt="north", litres=50.0)
+    rain(store, (NOW - 6 * HOUR, 2.0), (NOW - 2 * HOUR, 3.0))
+    assert litres(garden, store) == {"north": pytest.approx(50.0 + 30.0)}
+
+
+def test_rain_of_unknown_hours_fell_before_the_reading_of_its_day(
+    tmp_path: Path, opened: Open
+) -> None:
+    garden = make_garden(tmp_path, roof=[ROOF])
+    store = opened(garden)
+    note(store, garden, NOW - DAY, "level-read", butt="north", litres=50.0)
+    note(store, garden, NOW - DAY + HOUR, "rain-read", mm=3.0)
+    note(store, garden, NOW - HOUR, "rain-read", mm=2.0)
+    assert litres(garden, store) == {"north": pytest.approx(50.0 + 20.0)}
+
+
+def test_a_gauge_read_by_hand_sets_the_sum_and_the_sensor_the_hours(
+    tmp_path: Path, opened: Open
+) -> None:
+    garden = make_garden(tmp_path, roof=[ROOF], sensor=[GAUGE])
+    store = opened(garden)
+    rain(store, (NOW - 5 * HOUR, 1.0), (NOW - HOUR, 3.0))
+    note(store, garden, NOW - 3 * HOUR, "level-read", butt="north", litres=50.0)
+    note(store, garden, NOW, "rain-read", mm=8.0)
+    # Of 8 mm read by hand three quarters fell after the level was read.
+    assert litres(garden, store) == {"north": pytest.approx(50.0 + 60.0)}
+
+
+@pytest.mark.parametrize(
+    ("more", "expected"),
+    [
+        ({}, 110.0),
+        # The first 10 L of a rain are led away; the second shower comes two hours later.
+        ({"first_flush": "10 L"}, 100.0),
+        ({"first_flush": "10 L", "first_flush_after": "1 h"}, 90.0),
+        # 0.5 L a minute are 30 L an hour: 10 of 40 L shoot over.
+        ({"flow_cap": "0.5 L/min"}, 100.0),
+    ],
+)
+def test_a_diverter_takes_its_share_of_each_rain(
+    tmp_path: Path, opened: Open, more: dict[str, object], expected: float
+) -> None:
+    garden = make_garden(tmp_path, roof=[{**ROOF, **more}], sensor=[GAUGE])
+    store = opened(garden)
+    note(store, garden, NOW - 2 * DAY, "level-read", butt="north", litres=50.0)
+    rain(store, (NOW - DAY, 4.0), (NOW - DAY + 3 * HOUR, 2.0))
+    assert litres(garden, store) == {"north": pytest.approx(expected)}
+
+
+def test_feed_takes_cans_of_water_where_none_was_noted(tmp_path: Path, opened: Open) -> None:
+    beds = [{"name": "beans", "area": "4 m2"}, {"name": "leeks", "area": "4 m2"}]
+    garden = make_garden(tmp_path, vessel=[VESSEL], bed=beds)
+    store = opened(garden)
+    matter = [{"plant": "nettle"}]
+    note(store, garden, NOW - 60 * DAY, "steep-started", vessel="nettle", matter=matter)
+    note(store, garden, NOW - DAY, "level-read", butt="north", litres=150.0)
+    fed = {"vessel": "nettle", "feed_ml": 30.0, "cans": 2.0}
+    note(store, garden, NOW - HOUR, "fed", bed="beans", **fed)
+    note(store, garden, NOW - HOUR, "watered", bed="leeks", litres=18.0)
+    note(store, garden, NOW - HOUR, "fed", bed="leeks", **fed)
+    # Two cans of 9 L on the beans; on the leeks the feed went into the water noted.
+    assert litres(garden, store) == {"north": pytest.approx(150.0 - 18.0 - 18.0)}
+
+
+@pytest.mark.parametrize(("order", "expected"), [((0, 1), 82.0), ((1, 0), 100.0)])
+def test_what_is_noted_at_one_time_happened_in_the_order_of_the_notes(
+    tmp_path: Path, opened: Open, order: tuple[int, int], expected: float
+) -> None:
+    garden = make_garden(tmp_path)
+    store = opened(garden)
+    notes: list[tuple[str, dict[str, object]]] = [
+        ("level-read", {"butt": "north", "litres": 100.0}),
+        ("watered", {"bed": "all", "litres": 18.0}),
+    ]
+    for kind, words in (notes[index] for index in order):
+        note(store, garden, NOW - HOUR, kind, **words)
+    assert litres(garden, store) == {"north": pytest.approx(expected)}
+
+
+def test_a_garden_without_butts_has_no_water(tmp_path: Path, opened: Open) -> None:
+    garden = make_garden(tmp_path, butt=[], vessel=[VESSEL])
+    store = opened(garden)
+    note(store, garden, NOW - HOUR, "watered", bed="all", litres=9.0)
+    assert state(garden, store).butts == ()

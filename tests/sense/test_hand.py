@@ -6,7 +6,7 @@ import pytest
 
 from steepwell.errors import JournalError
 from steepwell.garden.water import Butt, ConeFrustumShape, UprightCylinderShape
-from steepwell.sense.hand import level_in_litres
+from steepwell.sense.hand import is_rough, level_in_litres
 
 # 0.5 m wide and 1 m high.
 ROUND = Butt(
@@ -96,3 +96,21 @@ def test_litres_and_depths_are_understood(text: str, litres: float) -> None:
 def test_what_is_no_level_is_refused(butt: Butt, text: str, message: str) -> None:
     with pytest.raises(JournalError, match=message):
         level_in_litres(text, butt)
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("half", True),
+        ("3 of 5 full", True),
+        ("40 %", True),
+        ("Three quarters", True),
+        ("full", False),
+        ("empty", False),
+        ("120 L", False),
+        ("18 cm from the lid", False),
+        ("42 cm deep", False),
+    ],
+)
+def test_a_share_told_by_eye_is_rough(text: str, *, expected: bool) -> None:
+    assert is_rough(text) == expected

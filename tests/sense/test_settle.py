@@ -298,6 +298,7 @@ def test_an_entry_goes_into_the_journal(make: Make, store: Store) -> None:
     assert (level.kind, level.at) == ("level-read", NOW)
     # Half of 1 m in a cylinder 0.5 m wide.
     assert getattr(level, "litres", None) == pytest.approx(98.175, abs=0.001)
+    assert getattr(level, "rough", None) is True
 
 
 def test_an_entry_that_comes_again_is_in_the_journal_once(make: Make, store: Store) -> None:

@@ -1,28 +1,30 @@
-"""Water in the butts now: the last reading carried on by what came in and went out since."""
+"""Water in the butts now: what was read, carried on by what came in and went out since."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from steepwell.clock import from_ms
-from steepwell.model.catchment import TO_GROUND, fill_and_spill, runoff_l
-from steepwell.outlook.observed import Observed, local_day
-from steepwell.outlook.state import ButtNow
-from steepwell.store.entries import Entry, LevelRead, SteepStarted, TapWaterAdded, Watered
+from steepwell.clock import to_ms
+from steepwell.model.catchment import TO_GROUND, fill_and_spill
+from steepwell.outlook.comings import Drawn, Rained, drawn_since, rained_since
+from steepwell.outlook.gutters import Gutter, gutters_of
+from steepwell.outlook.levels import Level, levels_read
+from steepwell.outlook.reckoning import Reckoning
+from steepwell.outlook.state import ButtNow, RoofNow
+from steepwell.store.readings import HOUR_MS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import datetime
 
     from steepwell.garden.garden import Garden
-    from steepwell.store.readings import Reading
+    from steepwell.outlook.observed import Observed
+    from steepwell.store.entries import Entry
     from steepwell.store.store import Store
-
-ASSUMED_SHARE = 0.5
 
 Array = NDArray[np.float64]
 
@@ -39,16 +41,18 @@ class Chain:
         What each holds, and what of it is below the tap [L].
     overflow_to
         Position in the chain of the butt that takes the overflow, -1 for the ground.
+    gutters
+        The roofs, in the order of the garden file.
     """
 
-    garden: Garden
     order: tuple[int, ...]
     capacity_l: tuple[float, ...]
     dead_l: tuple[float, ...]
     overflow_to: tuple[int, ...]
+    gutters: tuple[Gutter, ...]
 
     def inflow_l(self, rain_mm: Array, runoff: Array | None = None) -> Array:
-        """Return what the roofs deliver to each butt of the chain.
+        """Return what the roofs deliver to each butt of the chain in a day.
 
         Parameters
         ----------
@@ -63,18 +67,32 @@ class Chain:
             One more axis in front, the butts of the chain [L].
         """
         inflow = np.zeros((len(self.order), *np.shape(rain_mm)))
-        names = [self.garden.butt[index].name for index in self.order]
-        for index, roof in enumerate(self.garden.roof):
-            arrives = runoff_l(
-                rain_mm,
-                area_m2=roof.area,
-                share=roof.share,
-                runoff_coefficient=1.0,
-                wetting_loss_mm=roof.wetting_loss,
-                filter_efficiency=roof.filter_efficiency,
-            )
-            arrives *= roof.runoff if runoff is None else runoff[index]
-            inflow[names.index(roof.into)] += arrives
+        for index, gutter in enumerate(self.gutters):
+            coefficient = gutter.runoff if runoff is None else runoff[index]
+            inflow[gutter.into] += gutter.of_days_l(rain_mm, coefficient)
+        return inflow
+
+    def hourly_inflow_l(self, rain_mm: Array, hour_ms: Array, runoff: Array) -> Array:
+        """Return what the roofs deliver to each butt in the hours in which it rained.
+
+        Parameters
+        ----------
+        rain_mm
+            Rain of each hour [mm].
+        hour_ms
+            When each begins, in order of time [ms since 1970].
+        runoff
+            Runoff coefficient of each roof [-].
+
+        Returns
+        -------
+        array
+            Shape (butts of the chain, hours) [L].
+        """
+        inflow = np.zeros((len(self.order), len(hour_ms)))
+        at_h = np.floor(hour_ms / HOUR_MS)
+        for gutter, coefficient in zip(self.gutters, runoff.tolist(), strict=True):
+            inflow[gutter.into] += gutter.of_hours_l(rain_mm, at_h, coefficient)
         return inflow
 
     def pour(self, volume_l: Array, inflow_l: Array) -> tuple[Array, Array]:
@@ -92,11 +110,11 @@ def chain_of(garden: Garden) -> Chain:
     place = {garden.butt[index].name: at for at, index in enumerate(order)}
     butts = [garden.butt[index] for index in order]
     return Chain(
-        garden,
         order,
         tuple(butt.capacity_l for butt in butts),
         tuple(butt.dead_volume for butt in butts),
         tuple(place[b.overflow_to] if b.overflow_to else TO_GROUND for b in butts),
+        gutters_of(garden, place),
     )
 
 
@@ -113,8 +131,13 @@ def butts_now(
     observed: Observed,
     entries: Sequence[Entry],
     now: datetime,
+    *,
+    roofs: Sequence[RoofNow] = (),
 ) -> tuple[ButtNow, ...]:
     """Return the water in every butt.
+
+    From the last levels on it is reckoned what came in and went out; each level read on the way
+    corrects that by how sure both are.
 
     Parameters
     ----------
@@ -128,105 +151,40 @@ def butts_now(
         The journal; a level read by hand goes before the probe on its day.
     now
         The moment of the job.
+    roofs
+        What each roof delivers, where that was learned.
 
     Returns
     -------
     tuple of ButtNow
-        In the order of the garden file.
+        In the order of the garden file. A butt that was never read is half full, more or less.
     """
     chain = chain_of(garden)
-    known = [_last_level(garden, store, butt.name, entries, now) for butt in garden.butt]
-    read_at = [level[0] if level else None for level in known]
-    volume = np.array(
-        [
-            level[1] if level else ASSUMED_SHARE * butt.capacity_l
-            for level, butt in zip(known, garden.butt, strict=True)
-        ]
-    )
-    oldest = min((at for at in read_at if at), default=now)
-    day, today = local_day(garden, oldest), local_day(garden, now)
-    while day <= today:
-        volume = _carry_day(
-            chain, observed, entries, day=day, today=today, volume=volume, read_at=read_at
-        )
-        day += timedelta(days=1)
+    levels = levels_read(garden, store, entries, now)
+    since_ms = to_ms(levels[0].at) if levels else to_ms(now)
+    runoff = np.array([roof.runoff for roof in roofs or garden.roof], dtype=float)
+    drawn = drawn_since(garden, entries, since_ms)
+    cuts_ms = sorted([level.at_ms for level in levels] + [draw.at_ms for draw in drawn])
+    rained = rained_since(garden, chain, observed, since_ms, runoff=runoff, cuts_ms=cuts_ms)
+    place = {garden.butt[index].name: at for at, index in enumerate(chain.order)}
+    reckoning = Reckoning(chain, since_ms)
+    happened: list[Rained | Level | Drawn] = [*rained, *levels, *drawn]
+    for event in sorted(happened, key=lambda event: (event.at_ms, event.turn)):
+        reckoning.wait(event.at_ms)
+        match event:
+            case Rained():
+                reckoning.rain(event.inflow_l, guessed=event.guessed)
+            case Level():
+                reckoning.read(place[event.butt], event)
+            case Drawn():
+                reckoning.draw(event.litres, None if event.butt is None else place[event.butt])
+    reckoning.wait(to_ms(now))
     return tuple(
-        ButtNow(butt.name, float(litres), at)
-        for butt, litres, at in zip(garden.butt, volume, read_at, strict=True)
+        ButtNow(
+            butt.name,
+            reckoning.volume_l[place[butt.name]],
+            reckoning.read_at[place[butt.name]],
+            reckoning.variance_l2[place[butt.name]] ** 0.5,
+        )
+        for butt in garden.butt
     )
-
-
-def _last_level(
-    garden: Garden, store: Store, butt: str, entries: Sequence[Entry], now: datetime
-) -> tuple[datetime, float] | None:
-    by_hand = [e for e in entries if isinstance(e, LevelRead) and e.butt == butt]
-    sensor = garden.level_sensor(butt)
-    reading: Reading | None = store.readings.last_good(sensor.name, now) if sensor else None
-    if by_hand:
-        hand = by_hand[-1]
-        if reading is None or local_day(garden, hand.at) >= local_day(
-            garden, from_ms(reading.time_ms)
-        ):
-            return hand.at, hand.litres
-    return (from_ms(reading.time_ms), reading.value) if reading else None
-
-
-def _carry_day(
-    chain: Chain,
-    observed: Observed,
-    entries: Sequence[Entry],
-    *,
-    day: date,
-    today: date,
-    volume: Array,
-    read_at: Sequence[datetime | None],
-) -> Array:
-    """Carry through one day those butts that were last read before it or on it.
-
-    What overflows into a butt that was read later is in its reading already.
-    """
-    garden = chain.garden
-    read_on = [local_day(garden, at) if at else today for at in read_at]
-    order = list(chain.order)
-    stale = np.array([read_on[index] < day for index in order])
-    rain_mm = _rain(observed, day, today)
-    inflow = np.where(stale, chain.inflow_l(np.asarray(rain_mm)), 0.0)
-    poured = chain.pour(volume[order], inflow)[0]
-    carried = volume.copy()
-    carried[order] = np.where(stale, poured, volume[order])
-    for entry in entries:
-        if local_day(garden, entry.at) == day:
-            _draw(garden, entry, read_at, carried)
-    return np.clip(carried, 0.0, [butt.capacity_l for butt in garden.butt])
-
-
-def _rain(observed: Observed, day: date, today: date) -> float:
-    if day >= today:
-        return observed.rain_today_mm
-    index = (day - observed.first).days
-    return float(np.nan_to_num(observed.rain_mm[index])) if index >= 0 else 0.0
-
-
-def _draw(garden: Garden, entry: Entry, read_at: Sequence[datetime | None], volume: Array) -> None:
-    litres, butt = _taken_l(entry)
-    if not litres:
-        return
-    since_read = np.array([at is None or at < entry.at for at in read_at])
-    if butt is not None:
-        chosen = np.array([b.name == butt for b in garden.butt], dtype=float)
-    else:
-        chosen = volume / volume.sum() if volume.sum() > 0 else np.zeros(len(volume))
-    volume -= litres * chosen * since_read
-
-
-def _taken_l(entry: Entry) -> tuple[float, str | None]:
-    """Return what an entry takes out of the butts, and of which [L]."""
-    match entry:
-        case Watered():
-            return entry.litres, entry.butt
-        case SteepStarted():
-            return entry.water_l or 0.0, None
-        case TapWaterAdded():
-            return -entry.litres, entry.butt
-        case _:
-            return 0.0, None

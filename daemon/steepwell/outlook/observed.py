@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -42,6 +42,13 @@ class Observed:
         Rain since local midnight [mm].
     from_record
         Days whose temperatures are the usual ones of the record [d].
+    rain_guessed
+        Whether the rain of each day is the usual one of the record.
+    hour_ms, hour_rain_mm
+        Hours in which the gauge counted rain, today's among them, and how much; in all what
+        ``rain_mm`` has for the day [ms since 1970, mm].
+    hour_day
+        Position of the day of each of these hours.
     """
 
     first: date
@@ -50,6 +57,14 @@ class Observed:
     tmax_c: Days
     rain_today_mm: float
     from_record: int
+    rain_guessed: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(0, dtype=bool))
+    hour_ms: Days = field(default_factory=lambda: np.zeros(0))
+    hour_rain_mm: Days = field(default_factory=lambda: np.zeros(0))
+    hour_day: NDArray[np.intp] = field(default_factory=lambda: np.zeros(0, dtype=np.intp))
+
+    def day(self, index: int) -> date:
+        """Return the day at a position."""
+        return self.first + timedelta(days=index)
 
     def mean_c(self, day: date) -> float:
         """Return the mean air temperature of a day, that of yesterday for today [°C]."""
@@ -108,9 +123,14 @@ def observe(
     today = local_day(garden, now)
     count = (today - first).days
     rain = np.full(count + 1, np.nan)
-    _rain_by_gauge(garden, store, first, now, rain)
+    hour_ms, hour_rain_mm = _rain_by_gauge(garden, store, first, now, rain)
     tmin, tmax = _extremes_by_probe(garden, store, first, now, count)
+    counted = rain.copy()
     _by_hand(garden, entries, first, rain)
+    # A day read by hand keeps the hours of the gauge, if it fell in any.
+    days = _days_of(garden, first, count + 1, hour_ms)
+    hour_rain_mm = hour_rain_mm * (rain[days] / counted[days])
+    guessed = np.isnan(rain[:count])
     known = ~np.isnan(tmin)
     for index in range(count):
         if record is None or not (np.isnan(rain[index]) or np.isnan(tmin[index])):
@@ -121,24 +141,38 @@ def observe(
         if np.isnan(tmin[index]):
             tmin[index], tmax[index] = usual_tmin, usual_tmax
     return Observed(
-        first, rain[:count], tmin, tmax, float(np.nan_to_num(rain[count])), int((~known).sum())
+        first,
+        rain[:count],
+        tmin,
+        tmax,
+        float(np.nan_to_num(rain[count])),
+        int((~known).sum()),
+        guessed,
+        hour_ms[hour_rain_mm > 0],
+        hour_rain_mm[hour_rain_mm > 0],
+        days[hour_rain_mm > 0],
     )
 
 
-def _rain_by_gauge(garden: Garden, store: Store, first: date, now: datetime, rain: Days) -> None:
+def _rain_by_gauge(
+    garden: Garden, store: Store, first: date, now: datetime, rain: Days
+) -> tuple[Days, Days]:
+    """Fill in the days the gauge was heard, and return its hours with rain and their rain."""
+    none = np.zeros(0), np.zeros(0)
     gauge = garden.rain_sensor
     if gauge is None:
-        return
+        return none
     begin = midnight(garden, first)
     rises = store.readings.hourly_rise(gauge.name, begin, now)
     if not rises:
-        return
+        return none
     # The counter goes on while it is not heard: what fell then comes with its next reading.
     hour_ms, rise_mm = np.array(rises).T
     heard = _days_of(garden, first, len(rain), hour_ms)
     heard_before = store.readings.last_good(gauge.name, begin) is not None
     rain[0 if heard_before else heard.min() : heard.max() + 1] = 0.0
     np.add.at(rain, heard, rise_mm)
+    return hour_ms[rise_mm > 0], rise_mm[rise_mm > 0]
 
 
 def _extremes_by_probe(

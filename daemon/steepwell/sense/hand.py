@@ -63,6 +63,12 @@ def level_in_litres(text: str, butt: Butt) -> float:
     return float(butt.geometry.volume_l(_checked(depth_m / height_m, text, butt) * height_m))
 
 
+def is_rough(text: str) -> bool:
+    """Return whether a level is told by eye, as a share of full that is neither all nor nothing."""
+    share = _share(" ".join(text.lower().split()).removesuffix(" full"))
+    return share is not None and 0.0 < share < 1.0
+
+
 def _share(said: str) -> float | None:
     if said in {"full", "brim", "to the brim"}:
         return 1.0

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from steepwell.errors import JournalError
-from steepwell.sense.hand import level_in_litres
+from steepwell.sense.hand import is_rough, level_in_litres
 from steepwell.store.entries import Entry, parse_entry
 
 if TYPE_CHECKING:
@@ -56,4 +56,6 @@ def _with_litres(raw: dict[str, Any], garden: Garden) -> dict[str, Any]:
         raise JournalError("a level is read in words or in litres; give either 'text' or 'litres'")
     butt = next((butt for butt in garden.butt if butt.name == raw.get("butt")), None)
     rest = {key: value for key, value in raw.items() if key != "text"}
-    return {**rest, "litres": 0.0 if butt is None else level_in_litres(text, butt)}
+    if butt is None:
+        return {**rest, "litres": 0.0}
+    return {**rest, "litres": level_in_litres(text, butt), "rough": is_rough(text)}

@@ -26,11 +26,12 @@ class _Noted(_Strict):
 
 
 class LevelRead(_Noted):
-    """The water in a butt, read by hand [L]."""
+    """The water in a butt, read by hand [L]; by eye, if it is rough."""
 
     kind: Literal["level-read"] = "level-read"
     butt: _Text
     litres: _AmountOrNone
+    rough: bool = False
 
 
 class RainRead(_Noted):

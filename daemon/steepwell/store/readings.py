@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -23,6 +24,7 @@ GOOD_FLAGS = (1, 2)
 HOUR_MS = 3_600_000
 DAY_MS = 24 * HOUR_MS
 
+_EARLIER = reading.alias("earlier")
 _COLUMNS = (reading.c.time_ms, reading.c.value, reading.c.flag, reading.c.reason)
 _NEWEST = (
     select(*_COLUMNS)
@@ -31,6 +33,28 @@ _NEWEST = (
     .limit(1)
 )
 _NEWEST_GOOD = _NEWEST.where(reading.c.flag.in_(GOOD_FLAGS))
+_ASKED = func.json_each(bindparam("asked")).table_valued("value", name="asked")
+_GOOD_AT = (
+    select(_ASKED.c.value.label("asked"), *_COLUMNS)
+    .select_from(_ASKED)
+    .join(
+        reading,
+        (reading.c.sensor == bindparam("of"))
+        & (
+            reading.c.time_ms
+            == select(_EARLIER.c.time_ms)
+            .where(
+                _EARLIER.c.sensor == bindparam("of"),
+                _EARLIER.c.time_ms <= _ASKED.c.value,
+                _EARLIER.c.flag.in_(GOOD_FLAGS),
+            )
+            .order_by(_EARLIER.c.time_ms.desc())
+            .limit(1)
+            .correlate(_ASKED)
+            .scalar_subquery()
+        ),
+    )
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,6 +162,31 @@ class Readings:
         with self._database.reading() as connection:
             first_ms = connection.execute(question).scalar()
         return None if first_ms is None else from_ms(first_ms)
+
+    def last_good_at(self, name: str, moments: Sequence[datetime]) -> list[Reading | None]:
+        """Return the newest reading of a sensor with flag 1 or 2 at or before each of some moments.
+
+        Parameters
+        ----------
+        name
+            Name of the sensor.
+        moments
+            Aware datetimes.
+
+        Returns
+        -------
+        list of Reading or None
+            One a moment, None before the first reading.
+        """
+        number = self.ids.get(name, 0)
+        newest_ms = self.newest_times().get(number)
+        if newest_ms is None:
+            return [None] * len(moments)
+        asked = [min(to_ms(moment), newest_ms) for moment in moments]
+        with self._database.reading() as connection:
+            rows = connection.execute(_GOOD_AT, {"of": number, "asked": json.dumps(asked)})
+            found = {row.asked: Reading(name, *row[1:]) for row in rows}
+        return [found.get(time_ms) for time_ms in asked]
 
     def newest_times(self) -> dict[int, int]:
         """Return the time of the newest reading [ms since 1970], by number of the sensor."""

@@ -1,0 +1,163 @@
+"""Levels of the butts as they were read, by hand and by probes, and how far each may be off."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from steepwell.clock import from_ms, to_ms
+from steepwell.outlook.observed import local_day, midnight
+from steepwell.store.entries import Entry, LevelRead
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+
+    from steepwell.garden.garden import Garden
+    from steepwell.garden.sensors import LevelSensor
+    from steepwell.garden.water import Butt
+    from steepwell.store.readings import Reading
+    from steepwell.store.store import Store
+
+# Standard deviations as shares of capacity, from memory: of a stick, of a look, and of probes; the
+# shape of a butt is not known better than to a hundredth or two.
+BY_STICK, BY_EYE = 0.01, 0.06
+BY_PROBE = {"distance from lid": 0.015, "depth": 0.015, "litres": 0.015, "percent": 0.02}
+# Evenings before today of which the probe's reading is looked at.
+LOOK_BACK_D = 7
+SAME_L = 1e-6
+PROBE_TURN = -1
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """The water in a butt, read at some moment.
+
+    Attributes
+    ----------
+    at
+        The moment.
+    butt
+        Name of the butt.
+    litres, sd_l
+        Water in it and the standard deviation of that [L].
+    at_least
+        Whether there may be more: the water is too near to the probe for it to tell.
+    settles
+        Whether it holds whatever was reckoned before; so a stick does.
+    turn
+        Its number in the journal, for what was noted of one and the same time; probes come first.
+    """
+
+    at: datetime
+    butt: str
+    litres: float
+    sd_l: float
+    at_least: bool = False
+    settles: bool = False
+    turn: int = PROBE_TURN
+
+    @property
+    def at_ms(self) -> int:
+        """The moment [ms since 1970]."""
+        return to_ms(self.at)
+
+
+def levels_read(
+    garden: Garden, store: Store, entries: Sequence[Entry], now: datetime
+) -> list[Level]:
+    """Return what tells the water in the butts now.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    store
+        Where the readings are.
+    entries
+        The journal; on a day with a reading by hand the probe is not believed.
+    now
+        The moment of the job.
+
+    Returns
+    -------
+    list of Level
+        In order of time: of each butt the last level, and those of some days before the oldest of
+        these.
+    """
+    found: list[Level] = []
+    for butt in garden.butt:
+        by_hand = [
+            _by_hand(butt, entry)
+            for entry in entries
+            if isinstance(entry, LevelRead) and entry.butt == butt.name
+        ]
+        days = {local_day(garden, level.at) for level in by_hand}
+        by_probe = _by_probe(garden, store, butt, now)
+        found += by_hand
+        found += [level for level in by_probe if local_day(garden, level.at) not in days]
+    found.sort(key=lambda level: level.at)
+    newest = {level.butt: level.at for level in found}
+    if not newest:
+        return []
+    since = min(newest.values()) - timedelta(days=LOOK_BACK_D)
+    return [level for level in found if level.at >= since]
+
+
+def _by_hand(butt: Butt, entry: LevelRead) -> Level:
+    share = BY_EYE if entry.rough else BY_STICK
+    return Level(
+        entry.at,
+        butt.name,
+        entry.litres,
+        share * butt.capacity_l,
+        settles=not entry.rough,
+        turn=entry.id or 0,
+    )
+
+
+def _by_probe(garden: Garden, store: Store, butt: Butt, now: datetime) -> list[Level]:
+    """Return the last reading of the probe up to now and of each of the evenings before."""
+    sensor = garden.level_sensor(butt.name)
+    if sensor is None:
+        return []
+    today = local_day(garden, now)
+    evenings = [
+        midnight(garden, today - timedelta(days=day)) - timedelta(milliseconds=1)
+        for day in range(LOOK_BACK_D)
+    ]
+    readings = store.readings.last_good_at(sensor.name, [now, *evenings])
+    heard = {reading.time_ms: reading for reading in readings if reading is not None}
+    return [_of_probe(butt, sensor, reading) for reading in heard.values()]
+
+
+def _of_probe(butt: Butt, sensor: LevelSensor, reading: Reading) -> Level:
+    return Level(
+        from_ms(reading.time_ms),
+        butt.name,
+        reading.value,
+        BY_PROBE[sensor.reads] * butt.capacity_l,
+        at_least=reading.value >= most_told_l(sensor, butt) - SAME_L,
+    )
+
+
+def most_told_l(sensor: LevelSensor, butt: Butt) -> float:
+    """Return the water from which on a probe cannot tell, infinite if it always can.
+
+    Parameters
+    ----------
+    sensor
+        The probe.
+    butt
+        Its butt.
+
+    Returns
+    -------
+    float
+        What is read when the butt is full or nearly [L].
+    """
+    if sensor.blind is None or sensor.lid is None:
+        return float("inf")
+    height_m = butt.geometry.height_m
+    return float(butt.geometry.volume_l(min(sensor.lid - sensor.blind, height_m)))
