@@ -11,11 +11,12 @@ if TYPE_CHECKING:
     from steepwell.garden.water import Butt, Roof
 
 _DRYING_MM_PER_HOUR = 0.05
+_MINUTES_AN_HOUR = 60.0
 
 
 @dataclass(slots=True)
 class TrueRoof:
-    """A roof that wets before it runs.
+    """A roof that wets before it runs, and what hangs in its downpipe.
 
     Attributes
     ----------
@@ -25,21 +26,40 @@ class TrueRoof:
         The true runoff coefficient.
     wet_mm
         Water held by the surface [mm].
+    diverted_l
+        Water the first-flush diverter holds [L].
+    dry_h
+        Hours since it rained [h].
     """
 
     declared: Roof
     runoff: float
     wet_mm: float = 0.0
+    diverted_l: float = 0.0
+    dry_h: float = 0.0
 
     def run_off(self, rain_mm: float) -> float:
         """Return the litres that an hour's rain sends to the butt, and wet or dry the roof."""
         if rain_mm <= 0:
             self.wet_mm = max(0.0, self.wet_mm - _DRYING_MM_PER_HOUR)
+            self.dry_h += 1.0
+            if self.dry_h >= self.declared.first_flush_after:
+                self.diverted_l = 0.0
             return 0.0
+        self.dry_h = 0.0
         held = min(rain_mm, self.declared.wetting_loss - self.wet_mm)
         self.wet_mm += held
         roof = self.declared
-        return (rain_mm - held) * roof.area * roof.share * self.runoff * roof.filter_efficiency
+        return self._pass_on((rain_mm - held) * roof.area * roof.share * self.runoff)
+
+    def _pass_on(self, litres: float) -> float:
+        """Return what of an hour's water gets past diverter, cap and filter."""
+        diverted_l = min(litres, self.declared.first_flush - self.diverted_l)
+        self.diverted_l += diverted_l
+        passing_l = litres - diverted_l
+        if self.declared.flow_cap is not None:
+            passing_l = min(passing_l, self.declared.flow_cap * _MINUTES_AN_HOUR)
+        return passing_l * self.declared.filter_efficiency
 
 
 class TrueButt:

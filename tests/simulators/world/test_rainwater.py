@@ -32,6 +32,18 @@ def test_a_roof_wets_once_and_dries_again() -> None:
     assert tiles.run_off(0.3) == 0
 
 
+def test_a_diverter_leads_the_first_litres_of_each_rain_away() -> None:
+    tiles = roof("b", runoff=1.0, wetting_loss="0 mm", first_flush="15 L", first_flush_after="3 h")
+    assert [tiles.run_off(mm) for mm in (1.0, 1.0, 0.0, 1.0)] == pytest.approx([0, 5, 0, 10])
+    assert [tiles.run_off(mm) for mm in (0.0, 0.0, 0.0, 2.0)] == pytest.approx([0, 0, 0, 5])
+
+
+def test_no_more_passes_in_an_hour_than_the_cap_lets_through() -> None:
+    tiles = roof("b", runoff=1.0, wetting_loss="0 mm", flow_cap="1 L/min", filter_efficiency=0.9)
+    assert tiles.run_off(5.0) == pytest.approx(50 * 0.9)
+    assert tiles.run_off(8.0) == pytest.approx(60 * 0.9)
+
+
 def test_a_full_butt_spills_into_the_next_and_then_to_the_ground() -> None:
     # Named against the flow, so that order in the file does not help.
     water = Rainwater(
