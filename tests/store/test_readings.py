@@ -60,11 +60,13 @@ def test_the_last_good_reading_passes_over_failed_ones(store: Store) -> None:
 
 def test_the_last_good_readings_before_several_moments(store: Store) -> None:
     write(store, LEEK, (1, 14.0), (2, 14.5, 2), (3, 99.0, 4), (5, 16.0))
-    found = store.readings.last_good_at("leek-probe", [at(9), at(0), at(4), at(2), at(1.5), at(9)])
+    hours = [9, 0, 4, 2, 1.5, 9]
+    asked = [("leek-probe", at(hour)) for hour in hours]
+    asked += [("gauge", at(9)), ("no-such-sensor", at(9))]
+    found = store.readings.last_good_at(asked)
     values = [None if reading is None else reading.value for reading in found]
-    assert values == [16.0, None, 14.5, 14.5, 14.0, 16.0]
-    assert store.readings.last_good_at("gauge", [at(9)]) == [None]
-    assert store.readings.last_good_at("no-such-sensor", [at(9), at(1)]) == [None, None]
+    assert values == [16.0, None, 14.5, 14.5, 14.0, 16.0, None, None]
+    assert store.readings.last_good_at([]) == []
 
 
 def test_a_reading_keeps_its_reason(store: Store) -> None:

@@ -87,6 +87,7 @@ def levels_read(
         these.
     """
     found: list[Level] = []
+    by_probes = _by_probes(garden, store, now)
     for butt in garden.butt:
         by_hand = [
             _by_hand(butt, entry)
@@ -94,7 +95,7 @@ def levels_read(
             if isinstance(entry, LevelRead) and entry.butt == butt.name
         ]
         days = {local_day(garden, level.at) for level in by_hand}
-        by_probe = _by_probe(garden, store, butt, now)
+        by_probe = by_probes.get(butt.name, [])
         found += by_hand
         found += [level for level in by_probe if local_day(garden, level.at) not in days]
     found.sort(key=lambda level: level.at)
@@ -117,19 +118,29 @@ def _by_hand(butt: Butt, entry: LevelRead) -> Level:
     )
 
 
-def _by_probe(garden: Garden, store: Store, butt: Butt, now: datetime) -> list[Level]:
-    """Return the last reading of the probe up to now and of each of the evenings before."""
-    sensor = garden.level_sensor(butt.name)
-    if sensor is None:
-        return []
+def _by_probes(garden: Garden, store: Store, now: datetime) -> dict[str, list[Level]]:
+    """Return the last readings of each probe up to now and of each of the evenings before."""
     today = local_day(garden, now)
     evenings = [
         midnight(garden, today - timedelta(days=day)) - timedelta(milliseconds=1)
         for day in range(LOOK_BACK_D)
     ]
-    readings = store.readings.last_good_at(sensor.name, [now, *evenings])
-    heard = {reading.time_ms: reading for reading in readings if reading is not None}
-    return [_of_probe(butt, sensor, reading) for reading in heard.values()]
+    probes = {
+        sensor.name: (butt, sensor)
+        for butt in garden.butt
+        if (sensor := garden.level_sensor(butt.name)) is not None
+    }
+    asked = [(name, moment) for name in probes for moment in (now, *evenings)]
+    heard = {
+        (reading.sensor, reading.time_ms): reading
+        for reading in store.readings.last_good_at(asked)
+        if reading is not None
+    }
+    levels: dict[str, list[Level]] = {}
+    for reading in heard.values():
+        butt, sensor = probes[reading.sensor]
+        levels.setdefault(butt.name, []).append(_of_probe(butt, sensor, reading))
+    return levels
 
 
 def _of_probe(butt: Butt, sensor: LevelSensor, reading: Reading) -> Level:

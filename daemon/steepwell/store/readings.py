@@ -34,18 +34,20 @@ _NEWEST = (
 )
 _NEWEST_GOOD = _NEWEST.where(reading.c.flag.in_(GOOD_FLAGS))
 _ASKED = func.json_each(bindparam("asked")).table_valued("value", name="asked")
+_ASKED_SENSOR = func.json_extract(_ASKED.c.value, "$[0]")
+_ASKED_MS = func.json_extract(_ASKED.c.value, "$[1]")
 _GOOD_AT = (
-    select(_ASKED.c.value.label("asked"), *_COLUMNS)
+    select(_ASKED_SENSOR.label("asked"), _ASKED_MS.label("asked_ms"), *_COLUMNS)
     .select_from(_ASKED)
     .join(
         reading,
-        (reading.c.sensor == bindparam("of"))
+        (reading.c.sensor == _ASKED_SENSOR)
         & (
             reading.c.time_ms
             == select(_EARLIER.c.time_ms)
             .where(
-                _EARLIER.c.sensor == bindparam("of"),
-                _EARLIER.c.time_ms <= _ASKED.c.value,
+                _EARLIER.c.sensor == _ASKED_SENSOR,
+                _EARLIER.c.time_ms <= _ASKED_MS,
                 _EARLIER.c.flag.in_(GOOD_FLAGS),
             )
             .order_by(_EARLIER.c.time_ms.desc())
@@ -163,30 +165,30 @@ class Readings:
             first_ms = connection.execute(question).scalar()
         return None if first_ms is None else from_ms(first_ms)
 
-    def last_good_at(self, name: str, moments: Sequence[datetime]) -> list[Reading | None]:
-        """Return the newest reading of a sensor with flag 1 or 2 at or before each of some moments.
+    def last_good_at(self, asked: Sequence[tuple[str, datetime]]) -> list[Reading | None]:
+        """Return the newest readings with flag 1 or 2 at or before some moments.
 
         Parameters
         ----------
-        name
-            Name of the sensor.
-        moments
-            Aware datetimes.
+        asked
+            Names of sensors, each with an aware datetime.
 
         Returns
         -------
         list of Reading or None
-            One a moment, None before the first reading.
+            One for each that was asked, None before a sensor's first reading.
         """
-        number = self.ids.get(name, 0)
-        newest_ms = self.newest_times().get(number)
-        if newest_ms is None:
-            return [None] * len(moments)
-        asked = [min(to_ms(moment), newest_ms) for moment in moments]
+        newest_ms = self.newest_times()
+        numbers = [self.ids.get(name, 0) for name, _ in asked]
+        keys = [
+            (number, min(to_ms(moment), newest_ms.get(number, 0)))
+            for number, (_, moment) in zip(numbers, asked, strict=True)
+        ]
         with self._database.reading() as connection:
-            rows = connection.execute(_GOOD_AT, {"of": number, "asked": json.dumps(asked)})
-            found = {row.asked: Reading(name, *row[1:]) for row in rows}
-        return [found.get(time_ms) for time_ms in asked]
+            rows = connection.execute(_GOOD_AT, {"asked": json.dumps(keys)}).all()
+        names = {number: name for name, number in self.ids.items()}
+        found = {(row[0], row[1]): Reading(names[row[0]], *row[2:]) for row in rows}
+        return [found.get(key) for key in keys]
 
     def newest_times(self) -> dict[int, int]:
         """Return the time of the newest reading [ms since 1970], by number of the sensor."""
