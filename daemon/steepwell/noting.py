@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from steepwell.errors import CommandError, JournalError
-from steepwell.garden.quantity import TEMPERATURE, VOLUME, WATER_DEPTH, Kind, magnitude
+from steepwell.garden.quantity import RATIO, TEMPERATURE, VOLUME, WATER_DEPTH, Kind, magnitude
 from steepwell.sense.journal import entry_from
 from steepwell.store.entries import (
     Cleared,
@@ -15,8 +15,10 @@ from steepwell.store.entries import (
     Entry,
     Fed,
     LevelRead,
+    Mulched,
     Planted,
     RainRead,
+    Restriction,
     SteepStarted,
     TapWaterAdded,
     TemperatureRead,
@@ -45,6 +47,8 @@ NOTE_KINDS = {
     "watered": "a bed was watered",
     "planted": "a crop went into a bed",
     "cleared": "a bed was cleared",
+    "mulched": "mulch was laid on a bed",
+    "restriction": "local orders bar water for some time",
     "tap-water-added": "tap water went into a butt",
     "corrected": "an earlier entry was wrong",
 }
@@ -71,6 +75,12 @@ _WORDS: dict[str, tuple[tuple[str, Kind | None, str], ...]] = {
     "watered": (("bed", None, "name of the bed"), ("litres", VOLUME, 'for instance "20 L"')),
     "planted": (("bed", None, "name of the bed"), ("crop", None, "as in the crop table")),
     "cleared": (("bed", None, "name of the bed"),),
+    "mulched": (
+        ("bed", None, "name of the bed"),
+        ("material", None, "as in the table of mulches, such as grass-clippings"),
+        ("depth_mm", WATER_DEPTH, 'how thick, such as "2.5 cm"'),
+    ),
+    "restriction": (("from", None, "the first day, such as 2031-07-01"),),
     "tap-water-added": (
         ("butt", None, "name of the butt"),
         ("litres", VOLUME, 'for instance "50 L"'),
@@ -91,6 +101,11 @@ def add_note_arguments(parser: argparse.ArgumentParser, kind: str) -> None:
         parser.add_argument("--cans", type=float, default=1.0, help="how many cans of it")
     if kind == "watered":
         parser.add_argument("--from", dest="butt", metavar="BUTT", help="the butt it came from")
+    if kind == "mulched":
+        parser.add_argument("--cover", metavar="SHARE", help='how much of it, such as "80 %%"')
+    if kind == "restriction":
+        parser.add_argument("bars", nargs="+", choices=("tap", "hose", "watering"))
+        parser.add_argument("--to", metavar="DAY", help="the last day; else until withdrawn")
     if kind == "cleared":
         parser.add_argument("--sick", action="store_true", help="the crop or its roots were sick")
     parser.add_argument("--at", metavar="TIME", help='when, if not now: "2031-05-03T09:00+01:00"')
@@ -125,7 +140,8 @@ def note(garden: Garden, options: argparse.Namespace, now: datetime) -> Json:
         entry = entry_from(raw, garden, now, store.journal)
         number = store.journal.append(entry, now)
     changed = f"{_CHANGED[type(entry)](entry)} (entry {number})"
-    return {"number": number, "entry": entry.model_dump(mode="json"), "changed": changed}
+    told = entry.model_dump(mode="json", by_alias=True)
+    return {"number": number, "entry": told, "changed": changed}
 
 
 def _raw(options: argparse.Namespace) -> Json:
@@ -142,6 +158,10 @@ def _raw(options: argparse.Namespace) -> Json:
         raw["cans"] = options.cans
     if options.kind == "watered" and options.butt is not None:
         raw["butt"] = options.butt
+    if options.kind == "mulched" and options.cover is not None:
+        raw["cover"] = _value("cover", options.cover, RATIO)
+    if options.kind == "restriction":
+        raw |= {"bars": options.bars, "to": options.to}
     if options.kind == "cleared":
         raw["healthy"] = not options.sick
     return raw
@@ -187,6 +207,13 @@ _CHANGED: dict[type[Entry], Callable[[Any], str]] = {
     Watered: lambda e: f"{spoken(e.bed)} got {litres(e.litres)} on {e.at:%-d %B}",
     Planted: lambda e: f"{spoken(e.bed)} holds {spoken(e.crop)} since {e.at:%-d %B}",
     Cleared: lambda e: f"{spoken(e.bed)} is cleared since {e.at:%-d %B}",
+    Mulched: lambda e: (
+        f"{spoken(e.bed)} has {e.depth_mm / 10:g} cm of {spoken(e.material)} since {e.at:%-d %B}"
+    ),
+    Restriction: lambda e: (
+        f"{joined(e.bars)} barred from {e.first:%-d %B}"
+        f"{f' to {e.last:%-d %B}' if e.last else ' until this entry is withdrawn'}"
+    ),
     TapWaterAdded: lambda e: f"{litres(e.litres)} of tap water more in {the_butt(e.butt)}",
     Corrected: lambda e: f"entry {e.withdraws} is withdrawn",
 }

@@ -61,6 +61,16 @@ def ago(days: float) -> str:
         (("cleared", "all"), {"bed": "all", "healthy": True}),
         (("cleared", "all", "--sick"), {"healthy": False}),
         (("tap-water-added", "north", "50 L"), {"butt": "north", "litres": 50.0}),
+        (
+            ("mulched", "all", "straw", "5 cm", "--cover", "80 %"),
+            {"bed": "all", "material": "straw", "depth_mm": 50.0, "cover": 0.8},
+        ),
+        (("mulched", "all", "compost", "20 mm"), {"depth_mm": 20.0, "cover": 1.0}),
+        (
+            ("restriction", "2031-07-01", "tap", "hose", "--to", "2031-08-31"),
+            {"from": "2031-07-01", "to": "2031-08-31", "bars": ["tap", "hose"]},
+        ),
+        (("restriction", "2031-07-01", "watering"), {"to": None, "bars": ["watering"]}),
     ],
 )
 def test_note_writes_into_the_journal(
@@ -72,7 +82,7 @@ def test_note_writes_into_the_journal(
     assert answer.out.strip().endswith("(entry 2)")
     *_, entry = entries_of(garden)
     assert entry.kind == words[0]
-    written = entry.model_dump()
+    written = entry.model_dump(mode="json", by_alias=True)
     for key, value in figures.items():
         assert written[key] == (pytest.approx(value) if isinstance(value, float) else value)
 

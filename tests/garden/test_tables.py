@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 
-from steepwell.garden.tables import Crop, reference_tables
+from steepwell.garden.tables import Crop, MulchMaterial, reference_tables
 
 FIGURES = {"kc", "kcb", "height_m", "stage_days", "root_m", "p", "ky", "feeding"}
 CROPS = reference_tables().crops
@@ -159,3 +159,8 @@ def test_growth_periods_and_the_stop_list_are_of_crops_and_say_where_they_come_f
 def test_ripening_bulbs_established_roots_and_winter_crops_are_left_dry_first(crop: str) -> None:
     # Common practice, no source.
     assert crop in reference_tables().stop_list
+
+
+@pytest.mark.parametrize("mulch", reference_tables().mulches.values(), ids=str)
+def test_each_mulch_says_where_its_figures_come_from(mulch: MulchMaterial) -> None:
+    assert "from memory" in mulch.source

@@ -44,6 +44,9 @@ def journal(garden: Garden, *raws: Json) -> list[Entry]:
         {"kind": "watered", "bed": "beans", "litres": 20, "butt": "south", "by": "robin"},
         {"kind": "planted", "bed": "beans", "crop": "tomato"},
         {"kind": "cleared", "bed": "beans", "healthy": False},
+        {"kind": "mulched", "bed": "beans", "material": "straw", "depth_mm": 50, "cover": 0.8},
+        {"kind": "restriction", "from": "2031-07-01", "to": "2031-08-31", "bars": ["tap", "hose"]},
+        {"kind": "restriction", "from": "2031-07-01", "bars": ["watering"]},
         {"kind": "tap-water-added", "butt": "north", "litres": 9},
         {**LEEKS, "water_l": 40},
         {"kind": "rain-read", "mm": 4.5, "at": "2031-06-09T09:00:00+01:00"},
@@ -52,7 +55,7 @@ def journal(garden: Garden, *raws: Json) -> list[Entry]:
 )
 def test_an_entry_is_taken_as_it_is(garden: Garden, raw: Json) -> None:
     entry = parse_entry(raw, garden, NOW, [])
-    kept = entry.model_dump(mode="json", exclude_unset=True)
+    kept = entry.model_dump(mode="json", by_alias=True, exclude_unset=True)
     assert {**kept, "at": None} == {**raw, "at": None, "kind": entry.kind}
     assert entry.at == datetime.fromisoformat(raw.get("at", NOW.isoformat()))
 
@@ -100,6 +103,24 @@ def test_an_entry_is_taken_as_it_is(garden: Garden, raw: Json) -> None:
             "'leek' holds no steep on 2031-06-10",
         ),
         ({"kind": "corrected", "withdraws": 1}, "there is no entry 1 to withdraw"),
+        (
+            {"kind": "mulched", "bed": "beans", "material": "strow", "depth_mm": 50},
+            "did you mean 'straw'?",
+        ),
+        (
+            {"kind": "mulched", "bed": "beans", "material": "straw", "depth_mm": 50, "cover": 1.5},
+            "cover should be less than or equal to 1",
+        ),
+        ({"kind": "restriction", "from": "2031-07-01", "bars": []}, "bars is empty"),
+        ({"kind": "restriction", "bars": ["tap"]}, "from is missing"),
+        (
+            {"kind": "restriction", "from": "2031-07-01", "to": "2031-06-01", "bars": ["tap"]},
+            "2031-06-01 is before 2031-07-01; give the later day last",
+        ),
+        (
+            {"kind": "restriction", "from": "2031-07-01", "bars": ["can"]},
+            "bars.0 should be 'tap', 'hose' or 'watering', and is 'can'",
+        ),
     ],
 )
 def test_what_cannot_be_is_refused(garden: Garden, raw: Json, message: str) -> None:

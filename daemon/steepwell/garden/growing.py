@@ -7,7 +7,7 @@ from typing import Annotated, Literal, Self
 from pydantic import AfterValidator, Field, model_validator
 
 from steepwell.garden.base import MonthDay, Name, Part
-from steepwell.garden.quantity import Litres, LitresOrNone, Share, SquareMetres
+from steepwell.garden.quantity import Litres, LitresOrNone, Metres, Share, SquareMetres
 from steepwell.garden.tables import reference_tables
 
 
@@ -22,6 +22,15 @@ def _check_soil(name: str) -> str:
 
 
 CropName = Annotated[str, AfterValidator(_check_crop)]
+
+
+def _check_mulch(name: str) -> str:
+    known = name.replace(" ", "-")
+    reference_tables().mulch(known)
+    return known
+
+
+MulchName = Annotated[str, AfterValidator(_check_mulch)]
 SoilName = Annotated[str, AfterValidator(_check_soil)]
 
 
@@ -34,9 +43,13 @@ class Growing(Part):
 
 
 class Mulch(Part):
-    """What covers the soil."""
+    """What covers the soil all year round, because the gardener sees to it.
 
-    material: str = "grass clippings"
+    Without a depth it is thick enough to cover it.
+    """
+
+    material: MulchName = "grass-clippings"
+    depth: Metres | None = None
     cover: Share = 1.0
 
 

@@ -105,6 +105,14 @@ class RoofKind(_Entry):
     source: str
 
 
+class MulchMaterial(_Entry):
+    """One material: how thick it must lie to cover the soil [mm], and its half-life [d]."""
+
+    covers_mm: Annotated[float, Field(gt=0)]
+    half_life_d: Annotated[float, Field(gt=0)]
+    source: str
+
+
 class Plant(_Entry):
     """One plant that may go into a vessel."""
 
@@ -124,6 +132,7 @@ class ReferenceTables:
     stop_list: dict[str, Stop]
     soils: dict[str, Soil]
     roofs: dict[str, RoofKind]
+    mulches: dict[str, MulchMaterial]
     plants: dict[str, Plant]
 
     def crop(self, name: str) -> Crop:
@@ -137,6 +146,10 @@ class ReferenceTables:
     def roof(self, name: str) -> RoofKind:
         """Return a kind of roof; a ValueError names the nearest one."""
         return _look_up(self.roofs, name, "kind of roof")
+
+    def mulch(self, name: str) -> MulchMaterial:
+        """Return a mulch; a ValueError names the nearest one."""
+        return _look_up(self.mulches, name, "mulch")
 
     def plant_family(self, name: str) -> str:
         """Return the family of a plant or crop; a ValueError names the nearest one."""
@@ -182,5 +195,8 @@ def reference_tables() -> ReferenceTables:
         stop_list={name: Stop.model_validate(row) for name, row in _read("stop-list.toml").items()},
         soils={name: Soil.model_validate(row) for name, row in _read("soils.toml").items()},
         roofs={name: RoofKind.model_validate(row) for name, row in _read("roofs.toml").items()},
+        mulches={
+            name: MulchMaterial.model_validate(row) for name, row in _read("mulches.toml").items()
+        },
         plants={name: Plant.model_validate(row) for name, row in _read("plants.toml").items()},
     )

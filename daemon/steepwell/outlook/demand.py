@@ -15,6 +15,7 @@ from steepwell.model.crop import mulched_kc
 from steepwell.model.evaporation import exposed_share, total_evaporable_mm
 from steepwell.model.soil import adjusted_p
 from steepwell.outlook.calendar import MIXED, bed_stays
+from steepwell.outlook.mulch import mulch_cover
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -133,7 +134,7 @@ def bed_days(garden: Garden, first: date, count: int, entries: Sequence[Entry] =
     for column, bed in enumerate(garden.bed):
         soil = reference_tables().soil(bed.soil)
         available = 1000.0 * (soil.field_capacity - soil.wilting_point)
-        cover[:, column] = bed.mulch.cover if bed.mulch else 0.0
+        cover[:, column] = mulch_cover(garden, bed, first, count, entries)
         for rows, table, ages, stands in _runs(garden, bed, first, count, entries):
             curve, here = _in_climate(table.curve, garden), (rows, column)
             kc[here] = mulched_kc(

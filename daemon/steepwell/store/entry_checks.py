@@ -14,7 +14,9 @@ from steepwell.store.entry_kinds import (
     Entry,
     Fed,
     LevelRead,
+    Mulched,
     Planted,
+    Restriction,
     SteepStarted,
     TemperatureRead,
     VesselEmptied,
@@ -43,6 +45,11 @@ def check_names(entry: Entry, garden: Garden) -> None:
             reference_tables().crop(entry.crop)
         except ValueError as error:
             raise JournalError(str(error)) from None
+    if isinstance(entry, Mulched):
+        try:
+            reference_tables().mulch(entry.material)
+        except ValueError as error:
+            raise JournalError(str(error)) from None
 
 
 def _check_name(name: str, what: str, known: Iterable[str]) -> None:
@@ -66,6 +73,9 @@ def check_sense(entry: Entry, garden: Garden, existing: Sequence[Entry]) -> None
             _check_is_empty(entry, existing)
         case VesselEmptied() | DrawnOff() | Fed():
             _check_holds_a_steep(entry, garden, existing)
+        case Restriction():
+            if entry.last is not None and entry.last < entry.first:
+                raise JournalError(f"{entry.last} is before {entry.first}; give the later day last")
         case Corrected():
             if entry.withdraws not in {other.id for other in existing}:
                 raise JournalError(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Annotated, Literal
 
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, StringConstraints
@@ -118,6 +119,30 @@ class Cleared(_Noted):
     healthy: bool = True
 
 
+class Mulched(_Noted):
+    """Mulch was laid on a bed: so thick [mm], on a share of it."""
+
+    kind: Literal["mulched"] = "mulched"
+    bed: _Text
+    material: _Text
+    depth_mm: Annotated[float, Field(strict=True, gt=0, le=500, allow_inf_nan=False)]
+    cover: Annotated[float, Field(strict=True, gt=0, le=1)] = 1.0
+
+
+class Restriction(_Noted):
+    """Local orders bar water from a day on, to another or until withdrawn.
+
+    ``hose`` leaves the can, ``tap`` leaves rainwater, ``watering`` leaves nothing.
+    """
+
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+
+    kind: Literal["restriction"] = "restriction"
+    first: Annotated[date, Field(alias="from")]
+    last: Annotated[date | None, Field(alias="to")] = None
+    bars: Annotated[tuple[Literal["tap", "hose", "watering"], ...], Field(min_length=1)]
+
+
 class TapWaterAdded(_Noted):
     """Tap water went into a butt [L]."""
 
@@ -144,6 +169,8 @@ Entry = Annotated[
     | Watered
     | Planted
     | Cleared
+    | Mulched
+    | Restriction
     | TapWaterAdded
     | Corrected,
     Field(discriminator="kind"),

@@ -52,7 +52,7 @@ class Journal:
             "recorded_ms": to_ms(now),
             "kind": entry.kind,
             "withdraws": entry.withdraws if isinstance(entry, Corrected) else None,
-            "entry": entry.model_dump(mode="json"),
+            "entry": entry.model_dump(mode="json", by_alias=True),
         }
         with self._database.transaction() as connection:
             added = connection.execute(journal.insert().values(row).returning(journal.c.id))
