@@ -161,6 +161,8 @@ def test_ripening_bulbs_established_roots_and_winter_crops_are_left_dry_first(cr
     assert crop in reference_tables().stop_list
 
 
-@pytest.mark.parametrize("mulch", reference_tables().mulches.values(), ids=str)
+@pytest.mark.parametrize(
+    "mulch", reference_tables().mulches.values(), ids=reference_tables().mulches
+)
 def test_each_mulch_says_where_its_figures_come_from(mulch: MulchMaterial) -> None:
     assert "from memory" in mulch.source
