@@ -101,6 +101,11 @@ class SteepNow:
         Liquid left in it, and drawn from it so far [L].
     plants
         The plants in it.
+    solids_l
+        What must stay below the liquid that is drawn, for the solids that have settled [L].
+    dilution_parts
+        Parts of water to one of feed that are told, the thinnest of all that is known of it, on a
+        rung of its ladder; None while it is not ready or is at its end.
     """
 
     vessel: str
@@ -110,6 +115,13 @@ class SteepNow:
     liquid_l: float
     drawn_l: float
     plants: tuple[str, ...]
+    solids_l: float = 0.0
+    dilution_parts: int | None = None
+
+    @property
+    def usable_l(self) -> float:
+        """The liquid above the solids that must stay [L]."""
+        return max(self.liquid_l - self.solids_l, 0.0)
 
     def calendar_age_d(self, now: datetime) -> float:
         """Return the days since it began [d]; 0 for an empty vessel."""
