@@ -63,10 +63,11 @@ def test_the_last_good_readings_before_several_moments(store: Store) -> None:
     hours = [9, 0, 4, 2, 1.5, 9]
     asked = [("leek-probe", at(hour)) for hour in hours]
     asked += [("gauge", at(9)), ("no-such-sensor", at(9))]
-    found = store.readings.last_good_at(asked)
+    found = store.readings.last_good_of_each(asked)
     values = [None if reading is None else reading.value for reading in found]
     assert values == [16.0, None, 14.5, 14.5, 14.0, 16.0, None, None]
-    assert store.readings.last_good_at([]) == []
+    assert store.readings.last_good_of_each([]) == []
+    assert store.readings.last_good_at("leek-probe", [at(9), at(2)]) == [found[0], found[3]]
 
 
 def test_a_reading_keeps_its_reason(store: Store) -> None:

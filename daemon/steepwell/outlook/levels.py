@@ -133,7 +133,7 @@ def _by_probes(garden: Garden, store: Store, now: datetime) -> dict[str, list[Le
     asked = [(name, moment) for name in probes for moment in (now, *evenings)]
     heard = {
         (reading.sensor, reading.time_ms): reading
-        for reading in store.readings.last_good_at(asked)
+        for reading in store.readings.last_good_of_each(asked)
         if reading is not None
     }
     levels: dict[str, list[Level]] = {}

@@ -16,6 +16,7 @@ from steepwell.outlook.demand import BedDays, bed_days
 from steepwell.outlook.et0 import daily_et0_mm, hargreaves_bias
 from steepwell.outlook.habit import ASKS_MM, days_with_water, rounds_every_d, use_factor
 from steepwell.outlook.observed import Observed, local_day, observe
+from steepwell.outlook.runoff import roofs_now
 from steepwell.outlook.state import BedNow, State
 from steepwell.outlook.steeps import steeps_now
 from steepwell.store.entries import Entry, SteepStarted, Watered
@@ -64,17 +65,19 @@ def state_now(garden: Garden, store: Store, record: Record | None, now: datetime
     soil = _fold_soil(garden, observed, record, entries, watered)
     had_water = days_with_water(garden, store, first, now)
     given_l = watered @ np.array([bed.area for bed in garden.bed])
+    roofs = roofs_now(garden, store, observed, entries, now)
     return State(
         now=now,
         today=today,
         rain_today_mm=observed.rain_today_mm,
         watered_today_mm=tuple(watered[-2].tolist()),
         watered_tonight_mm=tuple(watered[-1].tolist()),
-        butts=butts_now(garden, store, observed, entries, now),
+        butts=butts_now(garden, store, observed, entries, now, roofs=roofs),
         beds=_beds_now(garden, soil, watered, entries, today),
         vessels=steeps_now(garden, store, observed, entries, now),
         use_factor=use_factor(given_l[1:-1], soil.drawn_l, had_water) if soil else 1.0,
         every_d=rounds_every_d(watered[1:-1] > 0, soil.asked_water, had_water) if soil else 1,
+        roofs=roofs,
     )
 
 

@@ -148,8 +148,7 @@ class State:
     every_d
         Every how many days he goes round [d].
     roofs
-        What each roof delivers, in the order of the garden file; empty where nothing was learned
-        and the garden file holds.
+        What each roof delivers, in the order of the garden file; empty where the garden file holds.
     """
 
     now: datetime

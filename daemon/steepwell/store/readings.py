@@ -165,7 +165,24 @@ class Readings:
             first_ms = connection.execute(question).scalar()
         return None if first_ms is None else from_ms(first_ms)
 
-    def last_good_at(self, asked: Sequence[tuple[str, datetime]]) -> list[Reading | None]:
+    def last_good_at(self, name: str, moments: Sequence[datetime]) -> list[Reading | None]:
+        """Return the newest reading of one sensor at or before each of some moments.
+
+        Parameters
+        ----------
+        name
+            Name of the sensor.
+        moments
+            Aware datetimes.
+
+        Returns
+        -------
+        list of Reading or None
+            As ``last_good_of_each``.
+        """
+        return self.last_good_of_each([(name, moment) for moment in moments])
+
+    def last_good_of_each(self, asked: Sequence[tuple[str, datetime]]) -> list[Reading | None]:
         """Return the newest readings with flag 1 or 2 at or before some moments.
 
         Parameters
