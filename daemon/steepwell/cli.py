@@ -13,11 +13,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from steepwell.clock import WallClock
-from steepwell.errors import SteepwellError
+from steepwell.errors import CommandError, SteepwellError
 from steepwell.garden.load import load_garden
 from steepwell.noting import NOTE_KINDS, add_note_arguments, note
 from steepwell.screens import check_report, check_screen, status_report, status_screen
 from steepwell.screens_ahead import outlook_screen, plan_screen
+from steepwell.screens_years import size_picture, size_report, size_screen
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -73,9 +74,12 @@ def _parser() -> argparse.ArgumentParser:
         ("status", _status, "say how things stand"),
         ("outlook", _outlook, "work out the weeks ahead"),
         ("plan", _plan, "work out who gets water and feed this week"),
+        ("size", _size, "work out what other butts, roofs and beds would do, by past years"),
     ):
         sub = commands.add_parser(name, help=told, description=told)
         sub.add_argument("garden", nargs="?", type=Path, default=DEFAULT_GARDEN, metavar="GARDEN")
+        if name == "size":
+            sub.add_argument("--picture", type=Path, metavar="FILE", help="draw it too, as a PNG")
         _common(sub, command)
     noting = commands.add_parser("note", help="write into the journal what was done or read off")
     kinds = noting.add_subparsers(title="what to note", required=True, metavar="KIND")
@@ -136,6 +140,21 @@ def _outlook(options: argparse.Namespace) -> None:
 def _plan(options: argparse.Namespace) -> None:
     garden = load_garden(options.garden)
     _say(options, _worked_out(garden)["plan"], plan_screen)
+
+
+def _size(options: argparse.Namespace) -> None:
+    garden = load_garden(options.garden)
+    answer = size_report(garden)
+    if options.picture is not None:
+        _write(options.picture, size_picture(answer))
+    _say(options, answer, size_screen)
+
+
+def _write(path: Path, picture: bytes) -> None:
+    try:
+        path.write_bytes(picture)
+    except OSError as error:
+        raise CommandError(f"{path}: the picture cannot be written there ({error})") from None
 
 
 def _note(options: argparse.Namespace) -> None:
