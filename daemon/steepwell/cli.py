@@ -18,7 +18,13 @@ from steepwell.garden.load import load_garden
 from steepwell.noting import NOTE_KINDS, add_note_arguments, note
 from steepwell.screens import check_report, check_screen, status_report, status_screen
 from steepwell.screens_ahead import outlook_screen, plan_screen
-from steepwell.screens_years import size_picture, size_report, size_screen
+from steepwell.screens_years import (
+    score_report,
+    score_screen,
+    size_picture,
+    size_report,
+    size_screen,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -75,6 +81,7 @@ def _parser() -> argparse.ArgumentParser:
         ("outlook", _outlook, "work out the weeks ahead"),
         ("plan", _plan, "work out who gets water and feed this week"),
         ("size", _size, "work out what other butts, roofs and beds would do, by past years"),
+        ("score", _score, "judge past outlooks by what came"),
     ):
         sub = commands.add_parser(name, help=told, description=told)
         sub.add_argument("garden", nargs="?", type=Path, default=DEFAULT_GARDEN, metavar="GARDEN")
@@ -148,6 +155,11 @@ def _size(options: argparse.Namespace) -> None:
     if options.picture is not None:
         _write(options.picture, size_picture(answer))
     _say(options, answer, size_screen)
+
+
+def _score(options: argparse.Namespace) -> None:
+    garden = load_garden(options.garden)
+    _say(options, score_report(garden, WallClock().now()), score_screen)
 
 
 def _write(path: Path, picture: bytes) -> None:

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
+from steepwell.clock import from_ms
+from steepwell.errors import SteepwellError
 from steepwell.screens_ahead import table
+from steepwell.store.store import garden_store_url, open_store
 from steepwell.tell.wording import day, litres
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+
     from steepwell.garden.garden import Garden
 
 # Any year that is no leap year will do for a day of the year.
@@ -20,6 +26,13 @@ _SIZE_NOTES = (
     "Butts are full and the soil is wet at first. Once a week the beds are given what they drew,",
     "while there is water. Dry is less than a can above the taps; dry from and short are those of",
     "the middle summer.",
+)
+
+_SCORE_NOTES = (
+    "Held is how often the water came to lie between low and high: eight times in ten is right,",
+    "more often while butts stand full or empty. Off by is the mean score of all quantiles (CRPS).",
+    "Better is by which share, against a level that stays as it is, and against what is usual on",
+    "the date in the years on record, for a garden watered once a week.",
 )
 
 
@@ -88,3 +101,67 @@ def _size_row(variant: Json, summers: int) -> list[str]:
 
 def _day_of_year(text: str | None) -> str:
     return "never" if text is None else day(date.fromisoformat(f"{SOME_YEAR}-{text}"))
+
+
+def score_report(garden: Garden, now: datetime) -> Json:
+    """Return how the outlooks in the store did, by the levels read since."""
+    from steepwell.decide.sizing import EVERY_D  # noqa: PLC0415 - NumPy is slow to load
+    from steepwell.outlook.evenings import read_evenings  # noqa: PLC0415 - the same
+    from steepwell.outlook.usual import usual_of  # noqa: PLC0415 - the same
+    from steepwell.outlook.verdict import LEADS_D, judged, said_by  # noqa: PLC0415 - the same
+    from steepwell.outlook.weather import known_weather  # noqa: PLC0415 - the same
+
+    with open_store(garden_store_url(garden), garden, read_only=True) as store:
+        said = [said_by(garden, each) for each in store.results.between("outlook", from_ms(0), now)]
+        if not said:
+            raise SteepwellError(
+                "there is no outlook in the store yet; the daemon makes one every day, if there is "
+                "a weather record"
+            )
+        last = said[-1].day + timedelta(days=LEADS_D[-1])
+        evenings = read_evenings(garden, store, said[0].day, last, now)
+    return judged(garden, said, evenings, usual_of(garden, known_weather(garden), EVERY_D))
+
+
+def score_screen(scores: Json) -> str:
+    """Return the answer of ``steepwell score``: a line for each span of days."""
+    first, last = (date.fromisoformat(scores[key]) for key in ("from", "to"))
+    count = "1 outlook" if scores["outlooks"] == 1 else f"{scores['outlooks']} outlooks"
+    span = f"{day(first)} {first.year} to {day(last)} {last.year}"
+    lines = [f"{scores['garden']}: {count} of {span}"]
+    stored = [line for line in scores["stored"] if line["outlooks"]]
+    if not stored:
+        lines.append("None can be judged yet: in no evening since has every butt been read.")
+        return "\n".join(lines)
+    heads = ["water after", "outlooks", "held", "off by", "better than today's", "than usual"]
+    lines += table([heads, *(_stored_row(line) for line in stored)])
+    dry = [line for line in scores["dry"] if line["outlooks"]]
+    heads = ["dry within", "outlooks", "came", "score", "better than today's", "than usual"]
+    lines += table([heads, *(_dry_row(line) for line in dry)]) if dry else []
+    return "\n".join([*lines, *_SCORE_NOTES])
+
+
+def _stored_row(line: Json) -> Sequence[str]:
+    return (
+        f"{line['after_d']} days",
+        f"{line['outlooks']}",
+        f"{line['held']} of {line['outlooks']}",
+        litres(line["crps_l"]),
+        _share(line["over_level"]),
+        _share(line["over_usual"]),
+    )
+
+
+def _dry_row(line: Json) -> Sequence[str]:
+    return (
+        f"{line['within_d']} days",
+        f"{line['outlooks']}",
+        f"{line['came']} of {line['outlooks']}",
+        f"{line['brier']:.3f}",
+        _share(line["over_level"]),
+        _share(line["over_usual"]),
+    )
+
+
+def _share(value: float | None) -> str:
+    return "" if value is None else f"{100 * value:.0f} %"

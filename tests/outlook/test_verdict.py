@@ -37,6 +37,10 @@ def outlook(
     }
 
 
+def verdict(outlooks: list[Json], read: Evenings, usual: Usual | None) -> Json:
+    return judged(GARDEN, [said_by(GARDEN, each) for each in outlooks], read, usual)
+
+
 def evenings(*stored_l: float, days: int = 60) -> Evenings:
     """Return evenings from the first on, the last level going on."""
     levels = np.array([*stored_l, *[stored_l[-1]] * (days - len(stored_l))])
@@ -68,7 +72,7 @@ def test_an_outlook_that_is_off_by_thirty_litres() -> None:
     and the skill 1 - 30/15.
     """
     usual = Usual(date(2010, 3, 1), np.full((245, 3), 145.0), np.zeros((245, 3), dtype=bool))
-    week = judged(GARDEN, [outlook()], evenings(130.0), usual)["stored"][0]
+    week = verdict([outlook()], evenings(130.0), usual)["stored"][0]
     assert week == {
         "after_d": 7,
         "outlooks": 1,
@@ -81,7 +85,7 @@ def test_an_outlook_that_is_off_by_thirty_litres() -> None:
 
 def test_what_was_not_read_or_not_said_is_not_judged() -> None:
     outlooks = [outlook(days=20), outlook(FIRST + timedelta(days=1))]
-    found = judged(GARDEN, outlooks, evenings(100.0, days=14), None)
+    found = verdict(outlooks, evenings(100.0, days=14), None)
     assert [each["outlooks"] for each in found["stored"]] == [2, 1, 0, 0]
     assert found["stored"][2]["crps_l"] is None
     assert {each["over_usual"] for each in found["stored"]} == {None}
@@ -99,7 +103,7 @@ def test_chances_of_a_dry_day_by_hand() -> None:
     levels[14] = 28.9  # less than a can of 9 L above the tap, on the fifteenth day
     usual = Usual(date(2010, 3, 1), np.full((245, 2), 9.0), np.tile([False, True], (245, 1)))
     outlooks = [outlook(), outlook(FIRST + timedelta(days=1))]
-    fortnight = judged(GARDEN, outlooks, evenings(*levels), usual)["dry"][0]
+    fortnight = verdict(outlooks, evenings(*levels), usual)["dry"][0]
     assert fortnight["outlooks"] == 2
     assert fortnight["came"] == 1
     assert fortnight["brier"] == pytest.approx(0.34)
@@ -114,17 +118,17 @@ def test_chances_of_a_dry_day_by_hand() -> None:
 def test_no_dry_evening_is_known_where_most_were_read(unread: int, counts: int) -> None:
     levels = [100.0] * 14
     levels[3 : 3 + unread] = [np.nan] * unread
-    found = judged(GARDEN, [outlook()], evenings(*levels), None)["dry"][0]
+    found = verdict([outlook()], evenings(*levels), None)["dry"][0]
     assert found["outlooks"] == counts
 
 
 def test_a_dry_evening_is_known_though_others_were_not_read() -> None:
     levels = [np.nan] * 60
     levels[3] = 21.0
-    found = judged(GARDEN, [outlook()], evenings(*levels), None)["dry"]
+    found = verdict([outlook()], evenings(*levels), None)["dry"]
     assert [(each["outlooks"], each["came"]) for each in found] == [(1, 1), (1, 1)]
 
 
 def test_an_outlook_of_an_earlier_version_tells_no_chances() -> None:
-    found = judged(GARDEN, [outlook(chances=())], evenings(100.0), None)["dry"][0]
+    found = verdict([outlook(chances=())], evenings(100.0), None)["dry"][0]
     assert found == {"within_d": 14, "outlooks": 0, "came": None, "brier": None}

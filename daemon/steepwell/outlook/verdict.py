@@ -13,7 +13,7 @@ from steepwell.outlook.scoring import brier, crps_quantiles, skill
 from steepwell.outlook.summary import QUANTILES
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
 
     from steepwell.garden.garden import Garden
     from steepwell.outlook.evenings import Evenings
@@ -92,17 +92,15 @@ def said_by(garden: Garden, outlook: Json) -> Said:
     )
 
 
-def judged(
-    garden: Garden, outlooks: Iterable[Json], evenings: Evenings, usual: Usual | None
-) -> Json:
+def judged(garden: Garden, said: Sequence[Said], evenings: Evenings, usual: Usual | None) -> Json:
     """Return how outlooks did.
 
     Parameters
     ----------
     garden
         The garden.
-    outlooks
-        Outlook documents in the order of their issue, at least one.
+    said
+        What they said, in the order of their issue; one at least.
     evenings
         What was read afterwards.
     usual
@@ -113,7 +111,6 @@ def judged(
     dict
         Ready for ``json.dumps``; None where there is nothing to tell from.
     """
-    said = [said_by(garden, outlook) for outlook in outlooks]
     return {
         "schema": SCHEMA,
         "garden": garden.name,
@@ -138,6 +135,11 @@ def is_held(garden: Garden, said: Said, evenings: Evenings, index: int) -> bool 
         What was read afterwards.
     index
         Which of the leads.
+
+    Returns
+    -------
+    bool or None
+        True if a reading as exact as readings are lies between p10 and p90.
     """
     there_l = evenings.stored_on(said.day + timedelta(days=LEADS_D[index] - 1))
     low, high = said.fan_l[index, LOW], said.fan_l[index, HIGH]
