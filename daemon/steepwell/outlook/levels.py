@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 # shape of a butt is not known better than to a hundredth or two.
 BY_STICK, BY_EYE = 0.01, 0.06
 BY_PROBE = {"distance from lid": 0.015, "depth": 0.015, "litres": 0.015, "percent": 0.02}
+# One reading of a probe against the next, as a share of capacity; from memory.
+READING_SD_SHARE = 0.004
 # Evenings before today of which the probe's reading is looked at.
 LOOK_BACK_D = 7
 SAME_L = 1e-6

@@ -14,6 +14,7 @@ from steepwell.outlook.butts import butts_now
 from steepwell.outlook.calendar import standing_on
 from steepwell.outlook.demand import BedDays, bed_days
 from steepwell.outlook.et0 import daily_et0_mm, hargreaves_bias
+from steepwell.outlook.falling import guessed_waterings
 from steepwell.outlook.habit import ASKS_MM, days_with_water, rounds_every_d, use_factor
 from steepwell.outlook.observed import Observed, local_day, observe
 from steepwell.outlook.runoff import roofs_now
@@ -61,7 +62,8 @@ def state_now(garden: Garden, store: Store, record: Record | None, now: datetime
     begun = [local_day(garden, e.at) for e in entries if isinstance(e, SteepStarted)]
     first = min([today - timedelta(days=SOIL_MEMORY_D), *begun[-len(garden.vessel) or None :]])
     observed = observe(garden, store, record, entries, first=first, now=now)
-    watered = _watered_mm(garden, entries, first, today)
+    guessed = guessed_waterings(garden, store, entries, now)
+    watered = _watered_mm(garden, [*entries, *guessed], first, today)
     soil = _fold_soil(garden, observed, record, entries, watered)
     had_water = days_with_water(garden, store, first, now)
     given_l = watered @ np.array([bed.area for bed in garden.bed])
@@ -74,7 +76,7 @@ def state_now(garden: Garden, store: Store, record: Record | None, now: datetime
         watered_tonight_mm=tuple(watered[-1].tolist()),
         butts=butts_now(garden, store, observed, entries, now, roofs=roofs),
         beds=_beds_now(garden, soil, watered, entries, today),
-        vessels=steeps_now(garden, store, observed, entries, now),
+        vessels=steeps_now(garden, store, observed, record, entries, now),
         use_factor=use_factor(given_l[1:-1], soil.drawn_l, had_water) if soil else 1.0,
         every_d=rounds_every_d(watered[1:-1] > 0, soil.asked_water, had_water) if soil else 1,
         roofs=roofs,

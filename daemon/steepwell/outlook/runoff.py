@@ -9,8 +9,9 @@ from steepwell.clock import from_ms, to_ms
 from steepwell.model.learn import learned_runoff
 from steepwell.outlook.comings import Drawn, drawn_since
 from steepwell.outlook.gutters import gutters_of
-from steepwell.outlook.levels import most_told_l
+from steepwell.outlook.levels import READING_SD_SHARE, most_told_l
 from steepwell.outlook.rains import Rain, rains
+from steepwell.outlook.reckoning import BY_CANS, UNNOTED_SHARE
 from steepwell.outlook.state import RoofNow
 
 if TYPE_CHECKING:
@@ -33,10 +34,8 @@ NEARLY_FULL = 0.97
 # A reading older than this before a rain, or missing after it, leaves it out.
 HEARD_WITHIN_MS = 3 * 3_600_000
 # What makes a rain differ from the next, from memory: wind, drops and gutters, as a share of what
-# it brings; the grain of the gauge and of the wetting [mm]; one reading against the next, what
-# nobody notes in a day and what was noted in cans, as shares of capacity and of the cans.
+# it brings; the grain of the gauge and of the wetting [mm].
 RAINS_DIFFER, GRAIN_MM = 0.10, 0.15
-READING, UNNOTED, CANS = 0.004, 0.02, 0.15
 
 _Heard = dict[tuple[str, int], "Reading | None"]
 
@@ -144,9 +143,9 @@ def _learned(
         noise_l = math.hypot(
             RAINS_DIFFER * brings_l,
             GRAIN_MM * brings_l / rain.rain_mm,
-            math.sqrt(2.0) * READING * butt.capacity_l,
-            UNNOTED * butt.capacity_l * math.sqrt(rain.days),
-            CANS * drawn_l,
+            math.sqrt(2.0) * READING_SD_SHARE * butt.capacity_l,
+            UNNOTED_SHARE * butt.capacity_l * math.sqrt(rain.days),
+            BY_CANS * drawn_l,
         )
         coefficient, variance = learned_runoff(
             coefficient,
