@@ -102,11 +102,34 @@ def plan_screen(plan: Json) -> str:
             f"  {line['do']} {the_vessel(line['name'])} with {line['rainwater_l']} L: "
             f"{line['reason']}"
         )
+    lines += [
+        f"  mulch {spoken(line['bed'])}: {line['boxes']:g} "
+        f"{'box' if line['boxes'] == 1 else 'boxes'} of clippings, "
+        f"{line['depth_mm']:g} mm deep, save {litres(line['saves_l'])} ({line['reason']})"
+        for line in plan["mulch"]
+    ]
+    lines += _lever_lines(plan["levers"])
     if plan["water"] or plan["feed"]:
         lines.append(
             "Butt water and feed go on the soil, never through a sprayer, and are not for drinking."
         )
     return "\n".join(lines)
+
+
+def _lever_lines(levers: Sequence[Json]) -> list[str]:
+    """Return what else would help as a table, that of which the butts last longest first."""
+    if not levers:
+        return []
+    rows = [["what else would help", "litres in six weeks", "days longer"]]
+    rows += [
+        [
+            f"{line['lever']} {spoken(line['bed'])}" if line["bed"] else "cans from the tap",
+            litres(max(line["litres"], 0.0)),
+            f"{line['days']:.1f}",
+        ]
+        for line in levers
+    ]
+    return table(rows)
 
 
 def table(rows: Sequence[Sequence[str]]) -> list[str]:

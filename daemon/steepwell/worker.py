@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import json
 import sys
+from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
+from steepwell.decide.lever_lines import lever_lines
+from steepwell.decide.orders import under_orders
 from steepwell.decide.plan import make_plan
 from steepwell.errors import SteepwellError
 from steepwell.garden.garden import AIR, Garden
@@ -75,7 +78,9 @@ def record_of(garden: Garden, store: Store, now: datetime) -> Record | None:
     return extend_record(record, observe(garden, store, None, entries, first=first, now=now))
 
 
-def outlook_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json:
+def outlook_task(
+    garden: Garden, store: Store, now: datetime, seed: int, *, keep_levers: bool = True
+) -> Json:
     """Work out the weeks ahead, the plan, and what is worth telling.
 
     Parameters
@@ -88,6 +93,8 @@ def outlook_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json
         The moment; nothing later is looked at.
     seed
         Equal seeds give equal results.
+    keep_levers
+        Whether what else would help is worked out once a week only; it takes as long as the rest.
 
     Returns
     -------
@@ -96,12 +103,14 @@ def outlook_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json
     """
     record = record_of(garden, store, now)
     entries = store.journal.entries(now)
+    garden = under_orders(garden, entries, local_day(garden, now))
     state = state_now(garden, store, record, now)
     outlook = document = None
     if record is not None:
         forecast = latest_forecast(garden, store, now)
         outlook = make_outlook(garden, state, record, entries, seed=seed, forecast=forecast)
         document = {**outlook.document, "dryness": dryness(garden, store, record, entries, now)}
+        outlook = replace(outlook, document=document)
     stand = {notice.kind for notice in store.notices.standing()}
     in_hand_l = above_tap_l(garden, state)
     dry = running_dry(garden, in_hand_l, document, stands=RUNNING_DRY in stand)
@@ -114,9 +123,14 @@ def outlook_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json
             )
         )
         findings.extend(vessels_ready(garden, state, document))
+    last_plan = store.results.latest("plan", now) if keep_levers else None
+    plan = {
+        **make_plan(garden, state, outlook, entries),
+        **lever_lines(garden, state, outlook, entries, last_plan),
+    }
     return {
         "outlook": document,
-        "plan": make_plan(garden, state, outlook, entries),
+        "plan": plan,
         "findings": [found.to_json() for found in findings if found is not None],
     }
 
@@ -144,6 +158,8 @@ def letter_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json:
     plan = store.results.latest("plan", now)
     if plan is None:
         return {"letters": []}
+    entries = store.journal.entries(now, kinds=("restriction",))
+    garden = under_orders(garden, entries, local_day(garden, now))
     picture = None
     if outlook is not None:
         picture = water_ahead_png(
@@ -192,7 +208,7 @@ def outlook_now(garden: Garden, now: datetime) -> Json:
         As ``outlook_task``.
     """
     with open_store(garden_store_url(garden), garden) as store:
-        return outlook_task(garden, store, now, seed=0)
+        return outlook_task(garden, store, now, seed=0, keep_levers=False)
 
 
 TASKS = {"outlook": outlook_task, "letter": letter_task}

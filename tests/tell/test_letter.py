@@ -101,7 +101,7 @@ def test_the_letter_says_its_parts_in_order(facts: LetterFacts) -> None:
         "Skip it if your gauge catches more than 10 mm first.",
         "It is a supplement and does not replace compost.",
         "Onions: ripening, and they keep better dry.",
-        "1 mower box of clippings, 2 cm deep; saves about 12 L.",
+        "1 mower box of clippings, 2 cm deep; saves about 12 L in six weeks.",
         (
             "Fill the comfrey vessel by 12 June: 14 L of rainwater and 2 buckets of comfrey "
             "leaves. The first cut is due now."

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from steepwell.decide.feeding import share_feed
+from steepwell.decide.orders import barred, without_watering
 from steepwell.decide.ration import ration
 from steepwell.decide.watering import SKIP_AFTER_MM, Watering, above_taps_l
 
@@ -48,9 +49,10 @@ def make_plan(
     """
     in_hand_l = sum(above_taps_l(garden, state).values())
     shared = ration(garden, state, outlook, entries, _wanted_l(garden, state, outlook))
-    water = shared.lines
+    may_water = "watering" not in barred(entries, state.today)
+    water = shared.lines if may_water else without_watering(shared.lines)
     tap_l = sum(line.litres for line in water if line.from_tap)
-    spare_l = in_hand_l + tap_l - sum(line.litres for line in water)
+    spare_l = may_water * (in_hand_l + tap_l - sum(line.litres for line in water))
     watered = {line.bed for line in water if line.litres}
     feed, unfed = share_feed(garden, state, entries, watered=watered, spare_l=spare_l)
     spare_l -= garden.can.size * sum(line.dose.cans for line in feed if line.bed not in watered)
@@ -80,6 +82,8 @@ def make_plan(
         "unfed": [{"bed": line.bed, "reason": line.reason} for line in unfed],
         "vessels": _to_fill(garden, state, spare_l if shared.spare else 0.0),
         "mulch": [],
+        "levers": [],
+        "levers_on": None,
         "tap_l": round(tap_l),
     }
 

@@ -26,6 +26,7 @@ def cautions(garden: Garden, plan: Plan) -> list[str]:
     """
     trays = {bed.name for bed in garden.bed if bed.kind == "tray"}
     filled = any(line.do == "fill" for line in plan.vessels)
+    tap = plan.tap_l > 0 or any(lever.lever == "tap" for lever in plan.levers)
     applies = {
         _WATER: bool(plan.watered or plan.feed),
         _TRAYS: any(line.bed in trays for line in plan.watered),
@@ -33,8 +34,8 @@ def cautions(garden: Garden, plan: Plan) -> list[str]:
         _FILL: filled,
         _EMPTY: bool(plan.feed or plan.vessels),
         _MULCH: bool(plan.mulch),
-        _TAP: plan.tap_l > 0,
-        _RULES: bool(plan.watered or plan.tap_l > 0 or plan.vessels),
+        _TAP: tap,
+        _RULES: bool(plan.watered or tap or plan.vessels),
     }
     return [caution for caution, does in applies.items() if does]
 

@@ -25,6 +25,7 @@ from steepwell.tell.wording import (
     the_vessel,
     weekday,
 )
+from steepwell.tell.would_help import mulched, would_help
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Sequence
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
 
     from steepwell.garden.garden import Garden
     from steepwell.store.notices import StandingNotice
-    from steepwell.tell.documents import MulchLine, Outlook, Plan, VesselAhead, VesselLine
+    from steepwell.tell.documents import Outlook, Plan, VesselAhead, VesselLine
 
 MOST_NAMED = 4
 SOON_D = 7
@@ -105,7 +106,8 @@ def letter_content(
         Section(
             "Not fed, and why", _by_reason([(e.bed, e.reason) for e in plan.unfed]), quiet=True
         ),
-        Section("Mulch", tuple(_mulch(line) for line in plan.mulch)),
+        Section("Mulch", tuple(mulched(line) for line in plan.mulch)),
+        Section("What else would help", would_help(garden, plan)),
         Section("Vessels", _vessels(plan, outlook, today)),
         Section("Also worth knowing", _worth_knowing(standing)),
         Section("How the last forecast did", (sentence(last_forecast),) if last_forecast else ()),
@@ -216,15 +218,6 @@ def _by_reason(lines: Sequence[tuple[str, str]]) -> tuple[str, ...]:
     for bed, reason in lines:
         beds.setdefault(reason, []).append(spoken(bed))
     return tuple(named(joined(names), reason) for reason, names in beds.items())
-
-
-def _mulch(line: MulchLine) -> str:
-    boxes = "1 mower box" if line.boxes == 1 else f"{line.boxes:g} mower boxes"
-    return (
-        f"{sentence(spoken(line.bed)).removesuffix('.')}: {boxes} of clippings, "
-        f"{line.depth_mm / 10:g} cm deep; saves about {litres(line.saves_l)}. "
-        f"{sentence(line.reason)}"
-    )
 
 
 def _vessel_jobs(lines: Sequence[VesselLine]) -> list[str]:

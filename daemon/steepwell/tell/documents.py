@@ -213,6 +213,16 @@ class MulchLine(Document):
     reason: str
 
 
+class LeverLine(Document):
+    """What else would help; ``litres`` are saved or added, ``days`` are gained, in six weeks."""
+
+    lever: Literal["mulch", "shade", "stop", "tap"]
+    bed: str | None
+    litres: float
+    days: float
+    reason: str
+
+
 class Plan(Document):
     """What to do this week."""
 
@@ -226,6 +236,8 @@ class Plan(Document):
     unfed: list[UnfedLine]
     vessels: list[VesselLine]
     mulch: list[MulchLine]
+    levers: list[LeverLine] = []
+    levers_on: date | None = None
     tap_l: NotNegative
 
     @property
