@@ -129,6 +129,14 @@ def test_a_dry_evening_is_known_though_others_were_not_read() -> None:
     assert [(each["outlooks"], each["came"]) for each in found] == [(1, 1), (1, 1)]
 
 
+@pytest.mark.parametrize(("stored_l", "came"), [(100.0, 0), (21.0, 1)])
+def test_a_span_that_is_not_over_is_not_judged(stored_l: float, came: int) -> None:
+    outlooks = [outlook(), outlook(FIRST + timedelta(days=1))]
+    found = verdict(outlooks, evenings(stored_l, days=14), None)["dry"]
+    assert (found[0]["outlooks"], found[0]["came"]) == (1, came)
+    assert found[1]["outlooks"] == 0
+
+
 def test_an_outlook_of_an_earlier_version_tells_no_chances() -> None:
     found = verdict([outlook(chances=())], evenings(100.0), None)["dry"][0]
     assert found == {"within_d": 14, "outlooks": 0, "came": None, "brier": None}

@@ -43,6 +43,11 @@ class Evenings:
     stored_l: Array
     above_l: Array
 
+    @property
+    def end(self) -> date:
+        """The day after the last."""
+        return self.first + timedelta(days=len(self.stored_l))
+
     def stored_on(self, day: date) -> float:
         """Return the water in all butts at the end of a day, NaN where it was not read [L]."""
         index = (day - self.first).days

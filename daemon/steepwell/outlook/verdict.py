@@ -178,7 +178,7 @@ def _dry(
     garden: Garden, said: Sequence[Said], evenings: Evenings, usual: Usual | None, index: int
 ) -> Json:
     within_d = WITHIN_D[index]
-    came = np.array([_came(garden, evenings.above_from(each.day, within_d)) for each in said])
+    came = np.array([_came(garden, evenings, each.day, within_d) for each in said])
     chance = np.array([each.p_dry_by[index] for each in said])
     known = ~np.isnan(came + chance)
     answer: Json = {"within_d": within_d, "outlooks": int(known.sum())}
@@ -200,8 +200,15 @@ def _dry(
     }
 
 
-def _came(garden: Garden, above_l: Array) -> float:
-    """Return 1 if a dry evening was read, 0 if there was none, NaN where too few were read."""
+def _came(garden: Garden, evenings: Evenings, day: date, within_d: int) -> float:
+    """Return 1 if a dry evening was read, 0 if there was none, NaN where that is not known.
+
+    A span that is not over is not known, although its first dry evening may have come: those
+    without one would have to wait.
+    """
+    above_l = evenings.above_from(day, within_d)
+    if day + timedelta(days=within_d) > evenings.end:
+        return float("nan")
     if (above_l < garden.dry_line_l).any():
         return 1.0
     return 0.0 if np.mean(~np.isnan(above_l)) >= LEAST_READ else float("nan")
