@@ -25,7 +25,7 @@ from steepwell.sense.forecasts import latest_forecast
 from steepwell.store.store import Store, garden_store_url, open_store
 from steepwell.tell.charts import water_ahead_png
 from steepwell.tell.letter import LetterFacts, compose_letter
-from steepwell.tell.looking_back import LOOKS_BACK, how_it_did
+from steepwell.tell.looking_back import LOOKS_BACK, how_it_did, how_ranges_did, weeks_held
 from steepwell.tell.state import below_taps
 from steepwell.watch.vessels import vessels_ready
 from steepwell.watch.water import (
@@ -171,6 +171,9 @@ def letter_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json:
         outlook,
         below_taps_l=below_taps(garden),
     )
+    if looking_back is not None:
+        held = how_ranges_did(weeks_held(garden, store, now))
+        looking_back = " ".join([looking_back, *([held] if held else [])])
     letters = []
     for person in garden.told.people:
         if person.role != "gardener":

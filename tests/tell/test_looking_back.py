@@ -1,11 +1,16 @@
 from __future__ import annotations
 
-from datetime import date, timedelta
-from typing import Any
+from datetime import UTC, date, datetime, time, timedelta
+from typing import TYPE_CHECKING, Any
 
 import pytest
+from tests.gardens import level_probe, make_garden, note
 
-from steepwell.tell.looking_back import how_it_did
+from steepwell.store.store import garden_store_url, open_store
+from steepwell.tell.looking_back import how_it_did, how_ranges_did, weeks_held
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 
 def outlook(first: date, now_l: float, low_l: float, high_l: float) -> dict[str, Any]:
@@ -71,3 +76,54 @@ def test_nothing_is_said_without_a_week_between() -> None:
     assert how_it_did(outlook(BEFORE, 400, 300, 520), None) is None
     assert how_it_did(outlook(TODAY - timedelta(days=3), 400, 300, 520), now) is None
     assert how_it_did(outlook(TODAY - timedelta(days=60), 400, 300, 520), now) is None
+
+
+# --- The weeks before -----------------------------------------------------------------------------
+
+NOW = datetime.combine(TODAY, time(8), UTC)
+
+
+def judged(folder: Path, levels: dict[int, float], outlooks: set[int]) -> list[bool]:
+    """Give the range of 300 to 520 L some days ago, and read the level some evenings ago."""
+    butt = {"name": "north", "litres": "630 L"}
+    garden = make_garden(folder, butt=[butt], sensor=[level_probe("north")])
+    with open_store(garden_store_url(garden), garden) as store:
+        for ago in sorted(outlooks, reverse=True):
+            day = TODAY - timedelta(days=ago)
+            at = datetime.combine(day, time(6, 30), UTC)
+            store.results.save("outlook", at, outlook(day, 400, 300, 520))
+        for ago, litres in levels.items():
+            at = datetime.combine(TODAY - timedelta(days=ago), time(20), UTC)
+            note(store, garden, at, "level-read", butt="north", litres=litres)
+        return weeks_held(garden, store, NOW)
+
+
+def test_each_week_is_judged_by_the_evening_before_the_next(tmp_path: Path) -> None:
+    # The ranges of 7, 14 and 21 days ago end 1, 8 and 15 evenings ago; outlooks come every day.
+    levels = {1: 400.0, 2: 0.0, 8: 200.0, 9: 400.0, 15: 310.0, 22: 530.0}
+    held = judged(tmp_path, levels, set(range(29)))
+    # 530 L are over the range by less than 2 % of 630 L.
+    assert held == [True, False, True, True]
+
+
+def test_a_week_that_nobody_read_or_no_outlook_was_made_in_is_left_out(tmp_path: Path) -> None:
+    levels = {ago: 400.0 for ago in range(1, 40) if ago != 8}
+    assert judged(tmp_path, levels, {7, 14, 30}) == [True, True]
+
+
+def test_no_more_than_twenty_weeks_are_judged(tmp_path: Path) -> None:
+    levels = dict.fromkeys(range(1, 200), 400.0)
+    assert judged(tmp_path, levels, set(range(7, 200, 7))) == [True] * 20
+
+
+@pytest.mark.parametrize(
+    ("held", "said"),
+    [
+        ([True] * 16 + [False] * 4, "Of the last 20 ranges 16 held; eight in ten should."),
+        ([True] * 8, "Of the last 8 ranges 8 held; eight in ten should."),
+        ([True] * 7, None),
+        ([], None),
+    ],
+)
+def test_how_many_ranges_held_is_said_of_eight_or_more(held: list[bool], said: str | None) -> None:
+    assert how_ranges_did(held) == said

@@ -1,17 +1,29 @@
-"""How last week's forecast did, in one sentence."""
+"""How last week's forecast did, and those of the weeks before, in a sentence each."""
 
 from __future__ import annotations
 
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from steepwell.outlook.evenings import read_evenings
+from steepwell.outlook.observed import local_day
+from steepwell.outlook.verdict import LEADS_D, is_held, said_by
 from steepwell.tell.documents import Outlook
 from steepwell.tell.wording import litres
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
     from typing import Any
 
+    from steepwell.garden.garden import Garden
+    from steepwell.store.store import Store
+
 LOOKS_BACK = timedelta(days=7)
+MOST_WEEKS = 20
+# Of fewer ranges nothing is said: it would be chance.
+FEWEST_WEEKS = 8
+A_WEEK = LEADS_D.index(LOOKS_BACK.days)
 
 
 def how_it_did(
@@ -55,3 +67,53 @@ def how_it_did(
 
 def _is_old_enough(before: date, now: date) -> bool:
     return now - before >= LOOKS_BACK
+
+
+def weeks_held(garden: Garden, store: Store, now: datetime) -> list[bool]:
+    """Return of the ranges given for a week ahead, one a week, whether they held.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    store
+        Where outlooks and levels are.
+    now
+        The moment of the job.
+
+    Returns
+    -------
+    list of bool
+        The newest first, at most twenty; those whose evening was not read are left out.
+    """
+    today = local_day(garden, now)
+    first = today - MOST_WEEKS * LOOKS_BACK
+    evenings = read_evenings(garden, store, first, today, now)
+    held = []
+    for week in range(1, MOST_WEEKS + 1):
+        outlook = store.results.latest("outlook", now - week * LOOKS_BACK)
+        if outlook is None:
+            break
+        said = said_by(garden, outlook)
+        # While no outlook was made the newest is one that has had its turn, or will have.
+        if said.day > today - (week + 1) * LOOKS_BACK:
+            held.append(is_held(garden, said, evenings, A_WEEK))
+    return [each for each in held if each is not None]
+
+
+def how_ranges_did(held: Sequence[bool]) -> str | None:
+    """Return how many of the ranges for a week ahead held, in one sentence.
+
+    Parameters
+    ----------
+    held
+        Whether each did.
+
+    Returns
+    -------
+    str or None
+        For instance "Of the last 20 ranges 16 held; eight in ten should."; None for a few.
+    """
+    if len(held) < FEWEST_WEEKS:
+        return None
+    return f"Of the last {len(held)} ranges {sum(held)} held; eight in ten should."
