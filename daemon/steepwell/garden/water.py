@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from itertools import pairwise
 from typing import Annotated, Literal, Self
 
@@ -198,14 +199,14 @@ class Butt(Part):
             )
         return self
 
-    @property
+    @cached_property
     def geometry(self) -> Shape:
         """The shape the model computes with."""
         if self.shape is not None:
             return self.shape.geometry()
         return Labelled(capacity_l=self.litres or 0.0)
 
-    @property
+    @cached_property
     def capacity_l(self) -> float:
         """What it holds when full [L]."""
         return self.geometry.capacity_l

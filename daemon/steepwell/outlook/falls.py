@@ -89,16 +89,20 @@ def _days_lower_at_their_end(
     garden: Garden, store: Store, days: Sequence[date], now: datetime
 ) -> list[tuple[date, Butt]]:
     probed = [butt for butt in garden.butt if garden.level_sensor(butt.name) is not None]
-    pairs = [(day, butt) for day in days for butt in probed]
+    least_l = [_least_fall_l(garden, butt) for butt in probed]
+    names = [_probe(garden, butt) for butt in probed]
     asked = []
-    for day, butt in pairs:
-        begin, *_, end = _hours(garden, day, now)
-        asked += [(_probe(garden, butt), begin), (_probe(garden, butt), end)]
-    readings = store.readings.last_good_of_each(asked)
+    for day in days:
+        begin = midnight(garden, day)
+        end = min(midnight(garden, day + timedelta(days=1)), now)
+        asked += [(name, moment) for name in names for moment in (begin, end)]
+    readings = iter(store.readings.last_good_of_each(asked))
     lower = []
-    for (day, butt), before, after in zip(pairs, readings[::2], readings[1::2], strict=True):
-        if before and after and before.value - after.value >= _least_fall_l(garden, butt):
-            lower.append((day, butt))
+    for day in days:
+        for butt, least in zip(probed, least_l, strict=True):
+            before, after = next(readings), next(readings)
+            if before and after and before.value - after.value >= least:
+                lower.append((day, butt))
     return lower
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from typing import TYPE_CHECKING
 
 from steepwell.clock import from_ms, to_ms
@@ -169,7 +170,8 @@ def _rise_l(
     levels = _before_and_after(garden, butt, rain, heard)
     if levels is None:
         return None
-    meanwhile = [draw for draw in drawn if levels[0].time_ms <= draw.at_ms < levels[1].time_ms]
+    begin, end = (bisect_left(drawn, level.time_ms, key=_moment_ms) for level in levels)
+    meanwhile = drawn[begin:end]
     if len(garden.butt) > 1 and any(draw.butt is None for draw in meanwhile):
         return None
     taken_l = sum(draw.litres for draw in meanwhile if draw.butt in {None, butt.name})
@@ -182,6 +184,10 @@ def _rise_l(
         if above is None or above[1].value + taken_above >= _nearly_full_l(garden, other):
             return None
     return after_l - before_l + taken_l, abs(taken_l)
+
+
+def _moment_ms(draw: Drawn) -> int:
+    return draw.at_ms
 
 
 def _before_and_after(
