@@ -151,7 +151,8 @@ class _Trial:
 
 
 def _trial(garden: Garden, state: State, outlook: Outlook) -> _Trial:
-    garden = garden.model_copy(update={"vessel": ()})
+    # Vessels take no part.
+    garden, state = garden.model_copy(update={"vessel": ()}), replace(state, vessels=())
     here = np.s_[:TRIED_D, :TRIED_MEMBERS]
     of = outlook.weather
     weather = Weather(of.rain_mm[here], of.mean_c[here], of.et0_mm[here])
