@@ -60,7 +60,9 @@ def dryness(
     """
     today = local_day(garden, now)
     first = today - timedelta(days=LOOKS_BACK_D)
-    rain_mm = observe(garden, store, None, entries, first=first, now=now).rain_mm
+    gauges = tuple(sensor for sensor in garden.sensor if sensor.measures == "rain")
+    only_rain = garden.model_copy(update={"sensor": gauges})
+    rain_mm = observe(only_rain, store, None, entries, first=first, now=now).rain_mm
     if np.isnan(rain_mm[-1]):
         return None
     return {
