@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from steepwell.model.catchment import runoff_l
+import numpy as np
+
+from steepwell.outlook.butts import chain_of
 from steepwell.tell.state import below_taps
 from steepwell.tell.wording import joined, litres, sentence, spoken, the_butt, the_roof
 
@@ -32,17 +34,8 @@ def known(garden: Garden) -> list[str]:
         names = joined([spoken(butt.name) for butt in garden.butt])
         below = f", {dead_l:,.0f} L of it below the taps" if (dead_l := below_taps(garden)) else ""
         said.append(f"Your butts ({names}) hold {garden.capacity_l:,.0f} L when full{below}.")
-    for roof in garden.roof:
-        caught_l = float(
-            runoff_l(
-                GOOD_RAIN_MM,
-                area_m2=roof.area,
-                share=roof.share,
-                runoff_coefficient=roof.runoff,
-                wetting_loss_mm=roof.wetting_loss,
-                filter_efficiency=roof.filter_efficiency,
-            )
-        )
+    for roof, gutter in zip(garden.roof, chain_of(garden).gutters, strict=True):
+        caught_l = float(gutter.of_days_l(np.array(GOOD_RAIN_MM), roof.runoff))
         said.append(
             f"{GOOD_RAIN_MM:.0f} mm of rain on {the_roof(roof.name)} brings about "
             f"{litres(caught_l)} to {the_butt(roof.into)}."
