@@ -90,12 +90,12 @@ class Reckoning:
                 used_l=0.0,
                 use_uncertainty=0.0,
             )
-            self.volume_l[at] = min(reckoned, capacity)
-            self.variance_l2[at] = clipped_variance_l2(reckoned, variance, most_l=capacity)
             target = self.chain.overflow_to[at]
             if target != TO_GROUND:
-                over_l[target] += reckoned - self.volume_l[at]
-                over_l2[target] += variance - self.variance_l2[at]
+                kept_l2 = clipped_variance_l2(reckoned, variance, most_l=capacity)
+                over_l[target] += max(reckoned - capacity, 0.0)
+                over_l2[target] += variance - kept_l2
+            self._set(at, reckoned, variance, least_l=0.0, most_l=capacity)
 
     def draw(self, litres: float, butt: int | None) -> None:
         """Take water from a butt, or from all by what is in them; a negative amount is added [L].
