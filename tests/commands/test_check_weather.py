@@ -14,6 +14,7 @@ from steepwell.screens import check_report
 if TYPE_CHECKING:
     from pathlib import Path
 
+ROOF = {"name": "shed", "area": "6 m2", "into": "north"}
 NORMALS = {
     "rain_mm": [60] * 12,
     "wet_days": [10] * 12,
@@ -23,7 +24,8 @@ NORMALS = {
 
 
 def remarks(folder: Path, **said: object) -> list[str]:
-    found: list[str] = check_report(make_garden(folder, weather_record=said))["remarks"]
+    garden = make_garden(folder, weather_record=said, roof=[ROOF])
+    found: list[str] = check_report(garden)["remarks"]
     return found
 
 
@@ -55,3 +57,21 @@ def test_a_record_that_cannot_be_used_is_said_with_its_line(tmp_path: Path) -> N
     (said,) = remarks(tmp_path, daily="weather.csv")
     assert said.startswith("There will be no outlook: ")
     assert "weather.csv: line 2: rain of -1 mm" in said
+
+
+FORECAST = {"date": "/day", "rain": "/rain", "tmin": "/low", "tmax": "/high"}
+
+
+@pytest.mark.parametrize(
+    ("where", "count"),
+    [({"topic": "plum-lane/forecast"}, 1), ({"url": "http://127.0.0.1/days.json"}, 0)],
+)
+def test_a_forecast_that_nobody_carries_is_said(
+    tmp_path: Path, where: dict[str, str], count: int
+) -> None:
+    record = {"normals": NORMALS}
+    garden = make_garden(
+        tmp_path, weather_record=record, roof=[ROOF], forecast={**FORECAST, **where}
+    )
+    said = "The [forecast] has a topic and there is no [broker]: it is not heard."
+    assert check_report(garden)["remarks"].count(said) == count
