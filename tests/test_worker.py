@@ -1,15 +1,24 @@
-"""What the worker takes a garden's weather to have been."""
+"""What the worker takes the past weather to be, and what the journal changes in its answers."""
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 import pytest
-from tests.gardens import AIR, GAUGE, flat_record, hourly, make_garden, put_readings, write_record
+from tests.gardens import (
+    AIR,
+    GAUGE,
+    flat_record,
+    hourly,
+    make_garden,
+    note,
+    put_readings,
+    write_record,
+)
 
 from steepwell.store.store import garden_store_url, open_store
-from steepwell.worker import record_of
+from steepwell.worker import outlook_now, outlook_task, record_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -83,3 +92,39 @@ def test_without_a_probe_for_the_air_nothing_joins_the_record(tmp_path: Path) ->
         record = record_of(garden, store, NOW)
     assert record is not None
     assert record.days == flat_record().days
+
+
+def test_orders_noted_in_the_journal_withdraw_the_tap(tmp_path: Path) -> None:
+    write_record(tmp_path / "weather.csv", flat_record())
+    garden = make_garden(
+        tmp_path, weather_record={"daily": "weather.csv"}, tap={"available": "yes"}
+    )
+    with open_store(garden_store_url(garden), garden) as store:
+        note(store, garden, NOW, "level-read", butt="north", litres=20.0)
+        told = outlook_task(garden, store, NOW, seed=1)["plan"]
+        store.results.save("plan", NOW, told)
+        note(store, garden, NOW, "restriction", bars=["tap"], **{"from": NOW.date().isoformat()})
+        later = outlook_task(garden, store, NOW + timedelta(hours=1), seed=1)["plan"]
+        anew = outlook_now(garden, NOW + timedelta(hours=1))["plan"]
+    kinds = [{line["lever"] for line in plan["levers"]} for plan in (told, later, anew)]
+    # It is June, and the one bed is in full growth.
+    assert kinds == [{"mulch", "shade", "stop", "tap"}, *[{"mulch", "shade", "stop"}] * 2]
+
+
+def test_mulch_noted_in_the_journal_lowers_what_a_bed_will_ask_for(tmp_path: Path) -> None:
+    write_record(tmp_path / "weather.csv", flat_record())
+    crop = {"crop": "leek", "planted": "05-25"}
+    garden = make_garden(
+        tmp_path,
+        weather_record={"daily": "weather.csv"},
+        bed=[{"name": "leeks", "area": "10 m2", "crops": [crop]}],
+        butt=[{"name": "north", "litres": "50000 L"}],
+    )
+    with open_store(garden_store_url(garden), garden) as store:
+        note(store, garden, NOW, "level-read", butt="north", litres=40_000.0)
+        wanted = [outlook_task(garden, store, NOW, seed=1)["outlook"]["water"]["wanted_l"]["p50"]]
+        note(store, garden, NOW, "mulched", bed="leeks", material="straw", depth_mm=60.0)
+        wanted += [outlook_task(garden, store, NOW, seed=1)["outlook"]["water"]["wanted_l"]["p50"]]
+    open_l, mulched_l = (sum(days[:28]) for days in wanted)
+    # At most half of what the surface loses (FAO-56, p. 198), and rows of young leeks are open.
+    assert 0.5 * open_l < mulched_l < 0.85 * open_l

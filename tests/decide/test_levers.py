@@ -15,6 +15,7 @@ from steepwell.garden.tables import reference_tables
 from steepwell.outlook.draws import certain
 from steepwell.outlook.futures import run_futures
 from steepwell.outlook.outlook import make_outlook
+from steepwell.outlook.state import SteepNow
 
 if TYPE_CHECKING:
     from steepwell.decide.levers import Lever
@@ -207,6 +208,14 @@ def test_a_bed_without_a_crop_has_no_levers() -> None:
     state, outlook = looked_ahead(garden, 100.0)
     state = replace(state, beds=(state.beds[0], replace(state.beds[1], crop=None)))
     assert {lever.bed for lever in levers(garden, state, outlook, [])} == {"leeks"}
+
+
+def test_without_a_butt_nothing_runs_short() -> None:
+    garden = make_garden(butt=[], vessel=[{"name": "nettle", "volume": "60 L"}])
+    started = SteepNow("nettle", 15.0, None, 0.0, 0.0, 0.0, ())
+    state = state_of(garden, NOW, litres=(), depletion_mm=[DRY], steeps=[started])
+    outlook = make_outlook(garden, state, flat_record(), [], seed=1, days=60, members=MEMBERS)
+    assert not is_short(garden, outlook)
 
 
 @pytest.mark.parametrize(("litres", "short"), [(0.0, True), (50_000.0, False)])

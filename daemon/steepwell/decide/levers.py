@@ -77,8 +77,13 @@ class Lever:
 
 
 def is_short(garden: Garden, outlook: Outlook) -> bool:
-    """Return whether water is so short that it is worth saying what else would help."""
-    return chance_of_dry(garden, outlook.futures, SHORT_WITHIN_D) >= SHORT_FROM
+    """Return whether water is so short that it is worth saying what else would help.
+
+    Where there is no butt, there is nothing to run short.
+    """
+    return bool(garden.butt) and (
+        chance_of_dry(garden, outlook.futures, SHORT_WITHIN_D) >= SHORT_FROM
+    )
 
 
 def levers(
