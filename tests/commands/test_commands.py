@@ -14,6 +14,9 @@ from tests.commands.answers import GARDEN
 from steepwell.cli import main
 from steepwell.clock import WallClock
 from steepwell.errors import StoreError
+from steepwell.garden.load import load_garden
+from steepwell.sense.forecasts import take_forecast
+from steepwell.store.store import garden_store_url, open_store
 from steepwell.tell import documents
 
 if TYPE_CHECKING:
@@ -101,6 +104,19 @@ def test_status_tells_of_sensors_and_mail(garden: Path, steepwell: Command) -> N
 
 
 # --- outlook and plan -----------------------------------------------------------------------------
+
+
+def test_status_tells_which_forecast_was_heard_last(garden: Path, steepwell: Command) -> None:
+    section = 'topic = "hill/days"\ndate = "/day"\nrain = "/mm"\ntmin = "/low"\ntmax = "/high"\n'
+    text = garden.read_text(encoding="utf-8") + f"\n[forecast]\n{section}"
+    garden.write_text(text, encoding="utf-8")
+    declared = load_garden(garden)
+    said = b'{"day": ["2999-06-01", "2999-06-02"], "mm": [1, 2], "low": [9, 9], "high": [20, 20]}'
+    with open_store(garden_store_url(declared), declared) as store:
+        take_forecast(declared, store, said, where="hill/days", now=WallClock().now())
+    answer = steepwell("status", str(garden))
+    assert answer.code == 0
+    assert ", for 2999-06-01 to 2999-06-02" in answer.out
 
 
 def test_outlook_prints_a_line_a_week(garden: Path, steepwell: Command) -> None:
