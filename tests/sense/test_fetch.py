@@ -14,6 +14,7 @@ from tests.gardens import make_garden
 
 from steepwell.app import Daemon
 from steepwell.clock import ReplayClock
+from steepwell.sense.fetch import fetch_forecast
 from steepwell.sense.forecasts import latest_forecast
 from steepwell.store.store import Store, garden_store_url, open_store
 
@@ -99,6 +100,36 @@ def test_what_is_no_forecast_is_refused_without_the_key_to_it(
         (refused,) = store.refused.newest(9)
         assert refused.reason.startswith(reason)
         assert refused.topic == "http://127.0.0.1/days.json"
+
+
+def test_a_server_that_trickles_is_not_waited_for(
+    fetching: Callable[[str], Garden], caplog: pytest.LogCaptureFixture
+) -> None:
+    gone = threading.Event()
+
+    class Trickle(BaseHTTPRequestHandler):
+        def do_GET(self) -> None:
+            self.send_response(HTTPStatus.OK)
+            self.end_headers()
+            try:
+                while not gone.wait(0.01):
+                    self.wfile.write(b" ")
+            except OSError:
+                gone.set()
+
+        def log_message(self, *_: object) -> None:
+            pass
+
+    with HTTPServer(("127.0.0.1", 0), Trickle) as server:
+        thread = threading.Thread(target=server.handle_request)
+        thread.start()
+        garden = fetching(f"http://127.0.0.1:{server.server_port}/days.json")
+        with open_store(garden_store_url(garden), garden) as store:
+            fetch_forecast(garden, store, NOW, patience_s=0.2)
+            assert latest_forecast(garden, store, NOW) is None
+        gone.set()
+        thread.join()
+    assert "it was not all there after 0.2 s" in caplog.text
 
 
 def test_a_server_that_refuses_or_is_away_is_told_in_the_log(
