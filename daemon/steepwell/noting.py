@@ -6,7 +6,15 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from steepwell.errors import CommandError, JournalError
-from steepwell.garden.quantity import RATIO, TEMPERATURE, VOLUME, WATER_DEPTH, Kind, magnitude
+from steepwell.garden.quantity import (
+    LENGTH,
+    RATIO,
+    TEMPERATURE,
+    VOLUME,
+    WATER_DEPTH,
+    Kind,
+    magnitude,
+)
 from steepwell.sense.journal import entry_from
 from steepwell.store.entries import (
     Cleared,
@@ -78,7 +86,7 @@ _WORDS: dict[str, tuple[tuple[str, Kind | None, str], ...]] = {
     "mulched": (
         ("bed", None, "name of the bed"),
         ("material", None, "as in the table of mulches, such as grass-clippings"),
-        ("depth_mm", WATER_DEPTH, 'how thick, such as "2.5 cm"'),
+        ("depth_mm", LENGTH, 'how thick, such as "2.5 cm"'),
     ),
     "restriction": (("from", None, "the first day, such as 2031-07-01"),),
     "tap-water-added": (
@@ -87,7 +95,8 @@ _WORDS: dict[str, tuple[tuple[str, Kind | None, str], ...]] = {
     ),
     "corrected": (("withdraws", None, "number of the entry that was wrong"),),
 }
-_ML_A_LITRE = 1000.0
+# What is noted in thousandths of the unit used inside.
+_THOUSANDTHS = {"feed_ml": 1000.0, "depth_mm": 1000.0}
 
 
 def add_note_arguments(parser: argparse.ArgumentParser, kind: str) -> None:
@@ -178,7 +187,7 @@ def _value(key: str, text: str, quantity: Kind | None) -> object:
         amount = magnitude(text, quantity)
     except ValueError as error:
         raise CommandError(f"{key}: {error}") from None
-    return amount * _ML_A_LITRE if key == "feed_ml" else amount
+    return amount * _THOUSANDTHS.get(key, 1.0)
 
 
 def _moment(text: str) -> datetime:

@@ -114,6 +114,10 @@ def test_an_entry_is_taken_as_it_is(garden: Garden, raw: Json) -> None:
         ({"kind": "restriction", "from": "2031-07-01", "bars": []}, "bars is empty"),
         ({"kind": "restriction", "bars": ["tap"]}, "from is missing"),
         (
+            {"kind": "restriction", "from": "tomorrow", "bars": ["tap"]},
+            "from should be a day like 2031-07-01, and is 'tomorrow'",
+        ),
+        (
             {"kind": "restriction", "from": "2031-07-01", "to": "2031-06-01", "bars": ["tap"]},
             "2031-06-01 is before 2031-07-01; give the later day last",
         ),

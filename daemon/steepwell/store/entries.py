@@ -123,4 +123,6 @@ def _in_words(detail: ErrorDetails) -> str:
     if kind == "timezone_aware":
         return f'{where} needs its time zone, for instance "2031-05-03T09:00:00+01:00"'
     message = detail["msg"].removeprefix("Input should be ")
+    if kind.startswith("date_"):
+        message = "a day like 2031-07-01"
     return f"{where} should be {message}, and is {str(detail['input'])[:60]!r}"
