@@ -21,6 +21,7 @@ RUNNING_DRY = "running-dry"
 # days ahead or more, seven weeks in the middle, with 0.4 and 0.3 announcements a year that did not
 # come true. A higher threshold comes too late before it is more often right. For one who waters
 # once a week, two summers in Cambridge ran dry and were announced six days ahead.
+AHEAD_D = 42
 RAISED_AT = 0.2
 CLEARED_BELOW = 0.1
 LIKELY_ABOVE = 0.5
