@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 import time
+from importlib import import_module
 from typing import TYPE_CHECKING
 
 from tests.hindcast.marks import dry, leads
@@ -25,17 +26,24 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-PARTS = ("outlook",)
+PARTS = ("outlook", "loop")
 GARDEN = "middle"
 QUICK_YEARS, QUICK_MEMBERS = 2, 99
 
 
 def main() -> int:
     """Run the parts asked for."""
-    options = _parser().parse_args()
+    parser = _parser()
+    options = parser.parse_args()
+    if not set(options.parts) <= set(PARTS):
+        parser.error(f"the parts are {' and '.join(PARTS)}")
     for part in options.parts or PARTS:
         start = time.perf_counter()
-        _say(outlook_tables(fetch(), quick=options.quick, markdown=options.markdown))
+        if part == "outlook":
+            _say(outlook_tables(fetch(), quick=options.quick, markdown=options.markdown))
+        else:
+            # The outlook goes without what the loop needs.
+            import_module("tests.hindcast.closed_loop").closed_loop(quick=options.quick)
         _say(f"{part}: {(time.perf_counter() - start) / 60:.1f} minutes")
     return 0
 
