@@ -213,13 +213,14 @@ def fill_and_spill(
     last = len(capacity_l) - 1
     volume = volume_l + inflow_l
     spilled = np.zeros_like(volume)
+    # Most days fill no butt, and looking at all of them at once is soon done.
+    fullest = volume.max(axis=tuple(range(1, volume.ndim)), initial=0.0)
     for butt, (capacity, target) in enumerate(zip(capacity_l, overflow_to, strict=True)):
         if target != TO_GROUND and not butt < target <= last:
             raise ValueError(f"butt {butt} of 0 to {last} cannot overflow into {target}")
-        here = volume[butt, ...]
-        # Most days fill no butt.
-        if here.max() <= capacity:
+        if fullest[butt] <= capacity:
             continue
+        here = volume[butt, ...]
         over = np.maximum(here - capacity, 0.0)
         np.minimum(here, capacity, out=here)
         if target == TO_GROUND:
@@ -227,4 +228,5 @@ def fill_and_spill(
         else:
             there = volume[target, ...]
             there += over
+            fullest[target] = np.inf
     return volume, spilled

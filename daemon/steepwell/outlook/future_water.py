@@ -60,7 +60,9 @@ def run_water(
     days, members = weather.rain_mm.shape
     chain = chain_of(garden)
     beds, butts = len(garden.bed), len(garden.butt)
-    order = list(chain.order)
+    order: list[int] | slice = list(chain.order)
+    if order == list(range(butts)):
+        order = slice(None)
     area = np.array([bed.area for bed in garden.bed])
     rained_on = np.array([bed.rained_on for bed in garden.bed], dtype=float)[:, None]
     dead = np.array(chain.dead_l)[:, None]
@@ -153,18 +155,13 @@ def _cut_to_what_is_there(
     short = np.flatnonzero((wanted_l > in_hand_l) & some)
     if not short.size:
         return
-    first = np.argsort(-claim, kind="stable")
-    here_m2 = area_m2[first, None]
-    asked_l = wanted_mm[:, short][first]
-    asked_l *= here_m2
-    left_l = np.cumsum(asked_l, axis=0)
-    left_l -= asked_l
-    np.subtract(in_hand_l[short], left_l, out=left_l)
+    turn = np.argsort(np.argsort(-claim, kind="stable"))
+    is_served_before = (turn[None, :] < turn[:, None]).astype(float)
+    asked_l = wanted_mm[:, short] * area_m2[:, None]
+    left_l = in_hand_l[short] - is_served_before @ asked_l
     np.minimum(np.maximum(left_l, 0.0, out=left_l), asked_l, out=asked_l)
-    asked_l /= here_m2
-    served = np.empty_like(asked_l)
-    served[first] = asked_l
-    wanted_mm[:, short] = served
+    asked_l /= area_m2[:, None]
+    wanted_mm[:, short] = asked_l
 
 
 def _week_need_mm(garden: Garden, state: State, weather: Weather, asked: BedDays) -> Array:
