@@ -15,26 +15,9 @@ from steepwell.garden.quantity import (
     Kind,
     magnitude,
 )
+from steepwell.note_words import what_changed
 from steepwell.sense.journal import entry_from
-from steepwell.store.entries import (
-    Cleared,
-    Corrected,
-    DrawnOff,
-    Entry,
-    Fed,
-    LevelRead,
-    Mulched,
-    Planted,
-    RainRead,
-    Restriction,
-    SteepStarted,
-    TapWaterAdded,
-    TemperatureRead,
-    VesselEmptied,
-    Watered,
-)
 from steepwell.store.store import garden_store_url, open_store
-from steepwell.tell.wording import joined, litres, spoken, the_butt, the_vessel
 
 if TYPE_CHECKING:
     import argparse
@@ -55,6 +38,10 @@ NOTE_KINDS = {
     "watered": "a bed was watered",
     "planted": "a crop went into a bed",
     "cleared": "a bed was cleared",
+    "picking": "something was picked from a bed to be eaten",
+    "looks-hungry": "a crop is pale or stands still",
+    "sickness-seen": "a sickness was seen in a bed or in a vessel",
+    "bean-test": "how beans grew that were given a feed",
     "mulched": "mulch was laid on a bed",
     "restriction": "local orders bar water for some time",
     "tap-water-added": "tap water went into a butt",
@@ -83,6 +70,13 @@ _WORDS: dict[str, tuple[tuple[str, Kind | None, str], ...]] = {
     "watered": (("bed", None, "name of the bed"), ("litres", VOLUME, 'for instance "20 L"')),
     "planted": (("bed", None, "name of the bed"), ("crop", None, "as in the crop table")),
     "cleared": (("bed", None, "name of the bed"),),
+    "picking": (("bed", None, "name of the bed"),),
+    "looks-hungry": (("bed", None, "name of the bed"),),
+    "sickness-seen": (("sickness", None, 'such as clubroot, blight, or "unknown"'),),
+    "bean-test": (
+        ("vessel", None, "name of the vessel"),
+        ("outcome", None, "healthy, or twisted if leaves are cupped or twisted"),
+    ),
     "mulched": (
         ("bed", None, "name of the bed"),
         ("material", None, "as in the table of mulches, such as grass-clippings"),
@@ -106,6 +100,13 @@ def add_note_arguments(parser: argparse.ArgumentParser, kind: str) -> None:
     if kind == "steep-started":
         parser.add_argument("plants", nargs="+", metavar="PLANT", help="what went in")
         parser.add_argument("--water", metavar="LITRES", help='rainwater, such as "54 L"')
+    if kind == "planted":
+        parser.add_argument(
+            "--transplanted", action="store_true", help="as young plants raised elsewhere"
+        )
+    if kind == "sickness-seen":
+        parser.add_argument("--bed", metavar="BED", help="the bed it was seen in")
+        parser.add_argument("--vessel", metavar="VESSEL", help="the vessel that holds sick matter")
     if kind == "fed":
         parser.add_argument("--cans", type=float, default=1.0, help="how many cans of it")
     if kind == "watered":
@@ -115,8 +116,8 @@ def add_note_arguments(parser: argparse.ArgumentParser, kind: str) -> None:
     if kind == "restriction":
         parser.add_argument("bars", nargs="+", choices=("tap", "hose", "watering"))
         parser.add_argument("--to", metavar="DAY", help="the last day; else until withdrawn")
-    if kind == "cleared":
-        parser.add_argument("--sick", action="store_true", help="the crop or its roots were sick")
+    if kind in {"cleared", "steep-started"}:
+        parser.add_argument("--sick", action="store_true", help="the plants or roots are sick")
     parser.add_argument("--at", metavar="TIME", help='when, if not now: "2031-05-03T09:00+01:00"')
 
 
@@ -148,7 +149,7 @@ def note(garden: Garden, options: argparse.Namespace, now: datetime) -> Json:
     with open_store(garden_store_url(garden), garden) as store:
         entry = entry_from(raw, garden, now, store.journal)
         number = store.journal.append(entry, now)
-    changed = f"{_CHANGED[type(entry)](entry)} (entry {number})"
+    changed = f"{what_changed(entry)} (entry {number})"
     told = entry.model_dump(mode="json", by_alias=True)
     return {"number": number, "entry": told, "changed": changed}
 
@@ -159,21 +160,33 @@ def _raw(options: argparse.Namespace) -> Json:
         raw[key] = _value(key, getattr(options, key), quantity)
     if options.at is not None:
         raw["at"] = _moment(options.at)
-    if options.kind == "steep-started":
-        raw["matter"] = [{"plant": plant} for plant in options.plants]
-        if options.water is not None:
-            raw["water_l"] = _value("water", options.water, VOLUME)
-    if options.kind == "fed":
-        raw["cans"] = options.cans
-    if options.kind == "watered" and options.butt is not None:
-        raw["butt"] = options.butt
-    if options.kind == "mulched" and options.cover is not None:
-        raw["cover"] = _value("cover", options.cover, RATIO)
-    if options.kind == "restriction":
-        raw |= {"bars": options.bars, "to": options.to}
-    if options.kind == "cleared":
-        raw["healthy"] = not options.sick
+    beside = _BESIDE.get(options.kind)
+    return raw if beside is None else {**raw, **beside(options)}
+
+
+def _started(options: argparse.Namespace) -> Json:
+    healthy = not options.sick
+    raw: Json = {"matter": [{"plant": plant, "healthy": healthy} for plant in options.plants]}
+    if options.water is not None:
+        raw["water_l"] = _value("water", options.water, VOLUME)
     return raw
+
+
+def _mulched(options: argparse.Namespace) -> Json:
+    return {} if options.cover is None else {"cover": _value("cover", options.cover, RATIO)}
+
+
+# What the options of a kind add to its words.
+_BESIDE: dict[str, Callable[[argparse.Namespace], Json]] = {
+    "steep-started": _started,
+    "fed": lambda options: {"cans": options.cans},
+    "watered": lambda options: {} if options.butt is None else {"butt": options.butt},
+    "mulched": _mulched,
+    "restriction": lambda options: {"bars": options.bars, "to": options.to},
+    "planted": lambda options: {"transplanted": options.transplanted},
+    "sickness-seen": lambda options: {"bed": options.bed, "vessel": options.vessel},
+    "cleared": lambda options: {"healthy": not options.sick},
+}
 
 
 def _value(key: str, text: str, quantity: Kind | None) -> object:
@@ -200,29 +213,3 @@ def _moment(text: str) -> datetime:
     if moment.tzinfo is None:
         raise JournalError(f'{text} needs its time zone, for instance "{text}+01:00"')
     return moment
-
-
-_CHANGED: dict[type[Entry], Callable[[Any], str]] = {
-    LevelRead: lambda e: f"{the_butt(e.butt)} now counts as holding {litres(e.litres)}",
-    RainRead: lambda e: f"{e.mm:.1f} mm of rain noted for {e.at:%-d %B}",
-    TemperatureRead: lambda e: f"{e.celsius:.1f} °C noted for {e.place}",
-    SteepStarted: lambda e: (
-        f"{the_vessel(e.vessel)} is steeping {joined([m.plant for m in e.matter])} since "
-        f"{e.at:%-d %B}; it will be called ready by its temperature"
-    ),
-    DrawnOff: lambda e: f"{litres(e.litres)} less in {the_vessel(e.vessel)}",
-    VesselEmptied: lambda e: f"{the_vessel(e.vessel)} is empty",
-    Fed: lambda e: f"{spoken(e.bed)} fed on {e.at:%-d %B}; its next feed is counted from there",
-    Watered: lambda e: f"{spoken(e.bed)} got {litres(e.litres)} on {e.at:%-d %B}",
-    Planted: lambda e: f"{spoken(e.bed)} holds {spoken(e.crop)} since {e.at:%-d %B}",
-    Cleared: lambda e: f"{spoken(e.bed)} is cleared since {e.at:%-d %B}",
-    Mulched: lambda e: (
-        f"{spoken(e.bed)} has {e.depth_mm / 10:g} cm of {spoken(e.material)} since {e.at:%-d %B}"
-    ),
-    Restriction: lambda e: (
-        f"{joined(e.bars)} barred from {e.first:%-d %B}"
-        f"{f' to {e.last:%-d %B}' if e.last else ' until this entry is withdrawn'}"
-    ),
-    TapWaterAdded: lambda e: f"{litres(e.litres)} of tap water more in {the_butt(e.butt)}",
-    Corrected: lambda e: f"entry {e.withdraws} is withdrawn",
-}

@@ -60,6 +60,15 @@ def ago(days: float) -> str:
         (("planted", "all", "tomato"), {"bed": "all", "crop": "tomato"}),
         (("cleared", "all"), {"bed": "all", "healthy": True}),
         (("cleared", "all", "--sick"), {"healthy": False}),
+        (("planted", "all", "tomato", "--transplanted"), {"transplanted": True}),
+        (("picking", "all"), {"bed": "all"}),
+        (("looks-hungry", "all"), {"bed": "all"}),
+        (
+            ("sickness-seen", "clubroot", "--bed", "all"),
+            {"sickness": "clubroot", "bed": "all", "vessel": None},
+        ),
+        (("sickness-seen", "unknown", "--vessel", "nettle"), {"vessel": "nettle", "bed": None}),
+        (("bean-test", "nettle", "twisted"), {"vessel": "nettle", "outcome": "twisted"}),
         (("tap-water-added", "north", "50 L"), {"butt": "north", "litres": 50.0}),
         (
             ("mulched", "all", "straw", "5 cm", "--cover", "80 %"),
@@ -129,6 +138,12 @@ def test_a_wrong_note_is_withdrawn_by_its_number(garden: Path, steepwell: Comman
         (1, ("fed", "all", "nettle", "30 mL", "--cans", "nan"), "cans should be a finite number"),
         (1, ("drawn-off", "nettle", "70 L"), "more than 'nettle' holds (60 L)"),
         (1, ("steep-started", "nettle", "leek"), "note that it was emptied first"),
+        (1, ("steep-started", "leek", "leek", "--sick"), "sick 'leek' stays out of a vessel"),
+        (1, ("steep-started", "leek", "foxglove"), "it is poisonous"),
+        (1, ("sickness-seen", "clubrot", "--bed", "all"), "did you mean 'clubroot'?"),
+        (1, ("sickness-seen", "clubroot"), "in a bed, or in a vessel"),
+        (1, ("bean-test", "leek", "healthy"), "'leek' holds no steep"),
+        (1, ("bean-test", "nettle", "fine"), "outcome should be 'healthy' or 'twisted'"),
         (1, ("drawn-off", "nettle", "-2 L"), "litres should be greater than 0"),
         (1, ("corrected", "7"), "there is no entry 7 to withdraw"),
         (1, ("rain-read", "4 mm", "--at", ago(-1)), "is in the future"),
@@ -155,3 +170,31 @@ def test_a_note_that_cannot_be_is_refused(
     assert told in answer.err
     assert len(answer.err.splitlines()) == 1
     assert [entry.kind for entry in entries_of(garden)] == ["steep-started"]
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("steep-started", "leek", "leek"), "Healthy, roots clean?"),
+        (("cleared", "all"), "Healthy, roots clean?"),
+        (("cleared", "all", "--sick"), "never into a vessel"),
+        (("picking", "all"), "no feed there for a fortnight"),
+        (("sickness-seen", "rust", "--bed", "all"), "which vessel is locked"),
+    ],
+)
+def test_a_note_asks_what_matters_next(
+    garden: Path, steepwell: Command, words: tuple[str, ...], told: str
+) -> None:
+    assert garden.is_file()
+    assert told in steepwell("note", *words).out
+
+
+def test_what_was_cleared_sick_stays_out_of_a_vessel(garden: Path, steepwell: Command) -> None:
+    steepwell("note", "planted", "all", "leek", "--at", ago(90))
+    steepwell("note", "cleared", "all", "--sick", "--at", ago(2))
+    refused = steepwell("note", "steep-started", "leek", "leek")
+    assert refused.code == 1
+    assert "was cleared sick" in refused.err
+    assert "burn it or put it in the bin" in refused.err
+    assert [entry.kind for entry in entries_of(garden)] == ["planted", "cleared"]
+    assert steepwell("note", "steep-started", "leek", "nettle").code == 0

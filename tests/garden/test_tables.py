@@ -166,3 +166,61 @@ def test_ripening_bulbs_established_roots_and_winter_crops_are_left_dry_first(cr
 )
 def test_each_mulch_says_where_its_figures_come_from(mulch: MulchMaterial) -> None:
     assert "from memory" in mulch.source
+
+
+def test_what_waits_and_what_stays_out_says_where_that_comes_from() -> None:
+    tables = reference_tables()
+    assert set(tables.waiting) <= set(CROPS)
+    sources = [row.source for row in tables.waiting.values()]
+    sources += [row.source for row in tables.sicknesses.values()]
+    sources += [row.source for row in tables.kept_out.values()]
+    assert all(sources)
+    # Two weeks: a caution of our own, no source.
+    assert {row.waits_d for row in tables.waiting.values()} == {14}
+
+
+@pytest.mark.parametrize(
+    ("name", "locks"),
+    [
+        # Common practice, no source: what rests in the soil for years, and what does not.
+        ("clubroot", "for-good"),
+        ("onion-white-rot", "for-good"),
+        ("nematodes", "for-good"),
+        ("verticillium-wilt", "for-good"),
+        ("sclerotinia", "for-good"),
+        ("mosaic-virus", "for-good"),
+        ("unknown", "for-good"),
+        ("late-blight", "a-year"),
+        ("downy-mildew", "a-year"),
+        ("rust", "a-year"),
+    ],
+)
+def test_how_long_a_sickness_locks_a_vessel(name: str, locks: str) -> None:
+    assert reference_tables().sickness(name).locks == locks
+
+
+@pytest.mark.parametrize(
+    ("name", "stays_out"),
+    [
+        # Master Gardeners of Marin, University of California (2017).
+        ("foxglove", True),
+        ("oleander", True),
+        ("Poison hemlock", True),
+        ("Angel's trumpet", True),
+        # From memory.
+        ("monkshood", True),
+        ("yews", True),
+        # 7 CFR 205.203(c): raw manure needs months.
+        ("horse manure", True),
+        ("comfrey", False),
+        ("nettle", False),
+        ("leek", False),
+    ],
+)
+def test_what_never_goes_into_a_vessel(name: str, *, stays_out: bool) -> None:
+    assert (reference_tables().never_in(name) is not None) == stays_out
+
+
+def test_no_plant_for_a_vessel_is_kept_out() -> None:
+    tables = reference_tables()
+    assert [name for name in {*tables.plants, *CROPS} if tables.never_in(name)] == []

@@ -47,6 +47,11 @@ def journal(garden: Garden, *raws: Json) -> list[Entry]:
         {"kind": "mulched", "bed": "beans", "material": "straw", "depth_mm": 50, "cover": 0.8},
         {"kind": "restriction", "from": "2031-07-01", "to": "2031-08-31", "bars": ["tap", "hose"]},
         {"kind": "restriction", "from": "2031-07-01", "bars": ["watering"]},
+        {"kind": "planted", "bed": "beans", "crop": "leek", "transplanted": True},
+        {"kind": "picking", "bed": "beans"},
+        {"kind": "looks-hungry", "bed": "beans"},
+        {"kind": "sickness-seen", "sickness": "downy-mildew", "bed": "beans"},
+        {"kind": "sickness-seen", "sickness": "unknown", "vessel": "leek"},
         {"kind": "tap-water-added", "butt": "north", "litres": 9},
         {**LEEKS, "water_l": 40},
         {"kind": "rain-read", "mm": 4.5, "at": "2031-06-09T09:00:00+01:00"},
@@ -93,6 +98,22 @@ def test_an_entry_is_taken_as_it_is(garden: Garden, raw: Json) -> None:
         ({**LEEKS, "matter": []}, "matter is empty; an entry of this kind needs it"),
         ({**LEEKS, "matter": [{"kg": 2}]}, "matter.0.plant is missing"),
         ({**LEEKS, "vessel": "leak"}, "did you mean 'leek'?"),
+        (
+            {**LEEKS, "matter": [{"plant": "leek", "healthy": False}]},
+            "sick 'leek' stays out of a vessel: .* take healthy plants with clean roots",
+        ),
+        ({**LEEKS, "matter": [{"plant": "Lily of the valley"}]}, "it is poisonous"),
+        ({**LEEKS, "matter": [{"plant": "horse manure"}]}, "stays out of a vessel: it carries"),
+        ({**LEEKS, "matter": [{"plant": "leek"}, {"plant": "yews"}]}, "'yews' stays out"),
+        ({"kind": "sickness-seen", "sickness": "rust"}, "in a bed, or in a vessel"),
+        (
+            {"kind": "sickness-seen", "sickness": "gloom", "bed": "beans"},
+            'if it is not known, write "unknown"',
+        ),
+        (
+            {"kind": "bean-test", "vessel": "leek", "outcome": "healthy"},
+            "'leek' holds no steep on 2031-06-10",
+        ),
         (EMPTIED, "'leek' holds no steep on 2031-06-10; note first, with its date"),
         (
             {"kind": "drawn-off", "vessel": "leek", "litres": 2},
@@ -193,3 +214,37 @@ def test_the_steep_of_a_moment(garden: Garden) -> None:
     following = next_turn(entries, "leek", NOW - timedelta(days=15))
     assert isinstance(following, SteepStarted)
     assert next_turn(entries, "leek", NOW) is None
+
+
+CLEARED: Json = {"kind": "cleared", "bed": "beans"}
+PLANTED: Json = {"kind": "planted", "bed": "beans", "crop": "leek", "at": days_ago(90)}
+
+
+@pytest.mark.parametrize(
+    ("before", "refused"),
+    [
+        ([PLANTED, {**CLEARED, "healthy": False, "at": days_ago(3)}], True),
+        ([PLANTED, {**CLEARED, "healthy": True, "at": days_ago(3)}], False),
+        # After a fortnight it does not lie about any more.
+        ([PLANTED, {**CLEARED, "healthy": False, "at": days_ago(15)}], False),
+        # Other leeks, cleared healthy since then.
+        (
+            [
+                PLANTED,
+                {**CLEARED, "healthy": False, "at": days_ago(3)},
+                {**CLEARED, "healthy": True, "at": days_ago(1)},
+            ],
+            False,
+        ),
+        ([{**CLEARED, "healthy": False, "at": days_ago(3)}], False),
+    ],
+)
+def test_what_was_cleared_sick_is_refused(
+    garden: Garden, before: list[Json], *, refused: bool
+) -> None:
+    entries = journal(garden, *before)
+    if not refused:
+        assert isinstance(parse_entry(LEEKS, garden, NOW, entries), SteepStarted)
+        return
+    with pytest.raises(JournalError, match=r"'beans' was cleared sick on 2031-06-07 .* burn it"):
+        parse_entry(LEEKS, garden, NOW, entries)

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from steepwell.model.crop import CropCurve
 
 Row = TypeVar("Row")
+Named = TypeVar("Named", "Sickness", "KeptOut")
 
 
 class _Entry(BaseModel):
@@ -120,6 +121,30 @@ class Plant(_Entry):
     source: str
 
 
+class Waiting(_Entry):
+    """A crop that is not picked for some days after a feed, and what of it is eaten."""
+
+    waits_d: Annotated[int, Field(ge=0)]
+    because: str
+    source: str
+
+
+class Sickness(_Entry):
+    """A sickness of plants, and for how long it locks a vessel that holds sick matter."""
+
+    locks: Literal["for-good", "a-year"]
+    also: tuple[str, ...]
+    source: str
+
+
+class KeptOut(_Entry):
+    """Matter that stays out of a vessel, its other names, and why."""
+
+    because: str = "it is poisonous"
+    also: tuple[str, ...]
+    source: str
+
+
 @dataclass(frozen=True, slots=True)
 class ReferenceTables:
     """All reference tables, looked up by name.
@@ -134,6 +159,9 @@ class ReferenceTables:
     roofs: dict[str, RoofKind]
     mulches: dict[str, MulchMaterial]
     plants: dict[str, Plant]
+    waiting: dict[str, Waiting]
+    sicknesses: dict[str, Sickness]
+    kept_out: dict[str, KeptOut]
 
     def crop(self, name: str) -> Crop:
         """Return a crop; a ValueError names the nearest one."""
@@ -151,6 +179,16 @@ class ReferenceTables:
         """Return a mulch; a ValueError names the nearest one."""
         return _look_up(self.mulches, name, "mulch")
 
+    def sickness(self, name: str) -> Sickness:
+        """Return a sickness by one of its names; a ValueError names the nearest one."""
+        return _look_up(_by_all_names(self.sicknesses), name, "sickness")
+
+    def never_in(self, name: str) -> KeptOut | None:
+        """Return why matter of a name stays out of a vessel, None if it does not."""
+        plain = "-".join(name.lower().replace("'", "").split())
+        names = _by_all_names(self.kept_out)
+        return names.get(plain) or names.get(plain.removesuffix("s"))
+
     def plant_family(self, name: str) -> str:
         """Return the family of a plant or crop; a ValueError names the nearest one."""
         if name in self.crops:
@@ -165,6 +203,10 @@ def _look_up(rows: dict[str, Row], name: str, what: str) -> Row:
         near = difflib.get_close_matches(name, rows, n=1)
         hint = f"did you mean {near[0]!r}?" if near else f"known are: {', '.join(sorted(rows))}"
         raise ValueError(f"no {what} {name!r} in the reference tables; {hint}") from None
+
+
+def _by_all_names(rows: dict[str, Named]) -> dict[str, Named]:
+    return {name: row for first, row in rows.items() for name in (first, *row.also)}
 
 
 def config_dir() -> Path:
@@ -199,4 +241,13 @@ def reference_tables() -> ReferenceTables:
             name: MulchMaterial.model_validate(row) for name, row in _read("mulches.toml").items()
         },
         plants={name: Plant.model_validate(row) for name, row in _read("plants.toml").items()},
+        waiting={name: Waiting.model_validate(row) for name, row in _read("waiting.toml").items()},
+        sicknesses={
+            name: Sickness.model_validate(row) for name, row in _read("sicknesses.toml").items()
+        },
+        kept_out={
+            name: KeptOut.model_validate(row)
+            for file in ("poisonous.toml", "never-in.toml")
+            for name, row in _read(file).items()
+        },
     )

@@ -15,6 +15,10 @@ if TYPE_CHECKING:
     from steepwell.store.journal import Journal
 
 _TURNS = ("steep-started", "vessel-emptied")
+# What was sick when it was cleared stays out of a vessel.
+_MATTER = (*_TURNS, "planted", "cleared")
+
+_KINDS: dict[str, tuple[str, ...] | None] = {"corrected": None, "steep-started": _MATTER}
 
 
 def entry_from(raw: object, garden: Garden, now: datetime, journal: Journal) -> Entry:
@@ -43,7 +47,7 @@ def entry_from(raw: object, garden: Garden, now: datetime, journal: Journal) -> 
     """
     if not isinstance(raw, dict):
         raise JournalError("a journal entry is one JSON object; write it between { and }")
-    kinds = None if raw.get("kind") == "corrected" else _TURNS
+    kinds = _KINDS.get(str(raw.get("kind")), _TURNS)
     existing = journal.entries(now, kinds=kinds)
     return parse_entry(_with_litres(raw, garden), garden, now, existing)
 

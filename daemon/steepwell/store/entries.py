@@ -10,17 +10,21 @@ from pydantic import TypeAdapter, ValidationError
 from steepwell.errors import JournalError
 from steepwell.store.entry_checks import check_names, check_sense
 from steepwell.store.entry_kinds import (
+    BeanTest,
     Cleared,
     Corrected,
     DrawnOff,
     Entry,
     Fed,
     LevelRead,
+    LooksHungry,
     Matter,
     Mulched,
+    Picking,
     Planted,
     RainRead,
     Restriction,
+    SicknessSeen,
     SteepStarted,
     TapWaterAdded,
     TemperatureRead,
@@ -37,17 +41,21 @@ if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
 
 __all__ = [
+    "BeanTest",
     "Cleared",
     "Corrected",
     "DrawnOff",
     "Entry",
     "Fed",
     "LevelRead",
+    "LooksHungry",
     "Matter",
     "Mulched",
+    "Picking",
     "Planted",
     "RainRead",
     "Restriction",
+    "SicknessSeen",
     "SteepStarted",
     "TapWaterAdded",
     "TemperatureRead",

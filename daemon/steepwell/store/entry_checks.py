@@ -9,6 +9,7 @@ from steepwell.errors import JournalError
 from steepwell.garden.garden import AIR
 from steepwell.garden.tables import reference_tables
 from steepwell.store.entry_kinds import (
+    BeanTest,
     Corrected,
     DrawnOff,
     Entry,
@@ -17,10 +18,12 @@ from steepwell.store.entry_kinds import (
     Mulched,
     Planted,
     Restriction,
+    SicknessSeen,
     SteepStarted,
     TemperatureRead,
     VesselEmptied,
 )
+from steepwell.store.matter_checks import check_matter
 from steepwell.store.steeps import next_turn, steep_in
 
 if TYPE_CHECKING:
@@ -45,6 +48,11 @@ def check_names(entry: Entry, garden: Garden) -> None:
             reference_tables().crop(entry.crop)
         except ValueError as error:
             raise JournalError(str(error)) from None
+    if isinstance(entry, SicknessSeen):
+        try:
+            reference_tables().sickness(entry.sickness)
+        except ValueError as error:
+            raise JournalError(f'{error}; if it is not known, write "unknown"') from None
     if isinstance(entry, Mulched):
         try:
             reference_tables().mulch(entry.material)
@@ -71,7 +79,11 @@ def check_sense(entry: Entry, garden: Garden, existing: Sequence[Entry]) -> None
             _check_fits(entry, garden)
         case SteepStarted():
             _check_is_empty(entry, existing)
-        case VesselEmptied() | DrawnOff() | Fed():
+            check_matter(entry.matter, garden, existing, entry.at)
+        case SicknessSeen():
+            if entry.bed is None and entry.vessel is None:
+                raise JournalError("say where the sickness was seen: in a bed, or in a vessel")
+        case VesselEmptied() | DrawnOff() | Fed() | BeanTest():
             _check_holds_a_steep(entry, garden, existing)
         case Restriction():
             if entry.last is not None and entry.last < entry.first:
@@ -110,7 +122,7 @@ def _check_is_empty(entry: SteepStarted, existing: Sequence[Entry]) -> None:
 
 
 def _check_holds_a_steep(
-    entry: VesselEmptied | DrawnOff | Fed, garden: Garden, existing: Sequence[Entry]
+    entry: VesselEmptied | DrawnOff | Fed | BeanTest, garden: Garden, existing: Sequence[Entry]
 ) -> None:
     if steep_in(existing, entry.vessel, entry.at) is None:
         raise JournalError(

@@ -104,11 +104,12 @@ class Watered(_Noted):
 
 
 class Planted(_Noted):
-    """A crop went into a bed."""
+    """A crop went into a bed, from seed or as young plants raised elsewhere."""
 
     kind: Literal["planted"] = "planted"
     bed: _Text
     crop: _Text
+    transplanted: bool = False
 
 
 class Cleared(_Noted):
@@ -117,6 +118,37 @@ class Cleared(_Noted):
     kind: Literal["cleared"] = "cleared"
     bed: _Text
     healthy: bool = True
+
+
+class Picking(_Noted):
+    """Something was picked from a bed to be eaten."""
+
+    kind: Literal["picking"] = "picking"
+    bed: _Text
+
+
+class LooksHungry(_Noted):
+    """The crop of a bed is pale or stands still."""
+
+    kind: Literal["looks-hungry"] = "looks-hungry"
+    bed: _Text
+
+
+class SicknessSeen(_Noted):
+    """A sickness was seen in a bed, or found in the matter of a vessel."""
+
+    kind: Literal["sickness-seen"] = "sickness-seen"
+    sickness: _Text
+    bed: _Text | None = None
+    vessel: _Text | None = None
+
+
+class BeanTest(_Noted):
+    """Beans grown for three weeks with a feed and without: healthy, or twisted by weedkiller."""
+
+    kind: Literal["bean-test"] = "bean-test"
+    vessel: _Text
+    outcome: Literal["healthy", "twisted"]
 
 
 class Mulched(_Noted):
@@ -169,6 +201,10 @@ Entry = Annotated[
     | Watered
     | Planted
     | Cleared
+    | Picking
+    | LooksHungry
+    | SicknessSeen
+    | BeanTest
     | Mulched
     | Restriction
     | TapWaterAdded

@@ -1,0 +1,80 @@
+"""What a note changed, in words: the answer of ``steepwell note``."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from steepwell.store.entries import (
+    BeanTest,
+    Cleared,
+    Corrected,
+    DrawnOff,
+    Entry,
+    Fed,
+    LevelRead,
+    LooksHungry,
+    Mulched,
+    Picking,
+    Planted,
+    RainRead,
+    Restriction,
+    SicknessSeen,
+    SteepStarted,
+    TapWaterAdded,
+    TemperatureRead,
+    VesselEmptied,
+    Watered,
+)
+from steepwell.tell.wording import joined, litres, spoken, the_butt, the_vessel
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+_HEALTHY = "Healthy, roots clean? If not, note it: sickness-seen unknown --vessel"
+
+
+def _cleared(entry: Cleared) -> str:
+    if entry.healthy:
+        return "Healthy, roots clean? If not, withdraw this and note it again with --sick"
+    return "Sick plants and roots go to the fire or the bin, never into a vessel"
+
+
+_CHANGED: dict[type[Entry], Callable[[Any], str]] = {
+    LevelRead: lambda e: f"{the_butt(e.butt)} now counts as holding {litres(e.litres)}",
+    RainRead: lambda e: f"{e.mm:.1f} mm of rain noted for {e.at:%-d %B}",
+    TemperatureRead: lambda e: f"{e.celsius:.1f} °C noted for {e.place}",
+    SteepStarted: lambda e: (
+        f"{the_vessel(e.vessel)} is steeping {joined([m.plant for m in e.matter])} since "
+        f"{e.at:%-d %B}; it will be called ready by its temperature. {_HEALTHY} {e.vessel}"
+    ),
+    DrawnOff: lambda e: f"{litres(e.litres)} less in {the_vessel(e.vessel)}",
+    VesselEmptied: lambda e: f"{the_vessel(e.vessel)} is empty",
+    Fed: lambda e: f"{spoken(e.bed)} fed on {e.at:%-d %B}; its next feed is counted from there",
+    Watered: lambda e: f"{spoken(e.bed)} got {litres(e.litres)} on {e.at:%-d %B}",
+    Planted: lambda e: f"{spoken(e.bed)} holds {spoken(e.crop)} since {e.at:%-d %B}",
+    Cleared: lambda e: f"{spoken(e.bed)} is cleared since {e.at:%-d %B}. {_cleared(e)}",
+    Picking: lambda e: f"{spoken(e.bed)} is being picked; no feed there for a fortnight",
+    LooksHungry: lambda e: f"{spoken(e.bed)} comes first when feed is shared out next",
+    SicknessSeen: lambda e: (
+        f"{spoken(e.sickness)} noted for {joined([spoken(w) for w in (e.bed, e.vessel) if w])}; "
+        "the plan says which vessel is locked for it"
+    ),
+    BeanTest: lambda e: (
+        f"the beans were {e.outcome}, so {the_vessel(e.vessel)} "
+        f"{'is free for every bed' if e.outcome == 'healthy' else 'stays locked for all but grass'}"
+    ),
+    Mulched: lambda e: (
+        f"{spoken(e.bed)} has {e.depth_mm / 10:g} cm of {spoken(e.material)} since {e.at:%-d %B}"
+    ),
+    Restriction: lambda e: (
+        f"{joined(e.bars)} barred from {e.first:%-d %B}"
+        f"{f' to {e.last:%-d %B}' if e.last else ' until this entry is withdrawn'}"
+    ),
+    TapWaterAdded: lambda e: f"{litres(e.litres)} of tap water more in {the_butt(e.butt)}",
+    Corrected: lambda e: f"entry {e.withdraws} is withdrawn",
+}
+
+
+def what_changed(entry: Entry) -> str:
+    """Return what an entry changed, for who wrote it."""
+    return _CHANGED[type(entry)](entry)

@@ -1,0 +1,81 @@
+"""What may go into a vessel, and what stays out."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from steepwell.errors import JournalError
+from steepwell.garden.tables import reference_tables
+from steepwell.store.entry_kinds import Cleared, Planted
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+    from datetime import datetime
+
+    from steepwell.garden.garden import Garden
+    from steepwell.store.entry_kinds import Entry, Matter
+
+# What was cleared sick lies about for so long.
+LIES_ABOUT = timedelta(days=14)
+BURN_OR_BIN = "burn it or put it in the bin, not on the compost"
+
+
+def check_matter(
+    matter: Iterable[Matter], garden: Garden, existing: Sequence[Entry], at: datetime
+) -> None:
+    """Raise a JournalError if matter is sick, poisonous, or otherwise stays out of a vessel.
+
+    Parameters
+    ----------
+    matter
+        What is to go in.
+    garden
+        The garden, for what grows in its beds.
+    existing
+        The journal.
+    at
+        When.
+
+    Raises
+    ------
+    JournalError
+        The message says why it stays out and what to do with it.
+    """
+    for each in matter:
+        kept_out = reference_tables().never_in(each.plant)
+        if kept_out is not None:
+            raise JournalError(
+                f"{each.plant!r} stays out of a vessel: {kept_out.because}; "
+                "leave it out, and empty the vessel if it is in already"
+            )
+        if not each.healthy:
+            raise JournalError(
+                f"sick {each.plant!r} stays out of a vessel: a feed made of it carries the "
+                f"sickness to every bed; {BURN_OR_BIN}, and take healthy plants with clean roots"
+            )
+        sick = _cleared_sick(each.plant, garden, existing, at)
+        if sick is not None:
+            raise JournalError(
+                f"the {each.plant} of {sick.bed!r} was cleared sick on {sick.at:%Y-%m-%d} and "
+                f"stays out of a vessel; {BURN_OR_BIN}. If this is from another bed, note first "
+                "that it was cleared healthy there"
+            )
+
+
+def _cleared_sick(
+    plant: str, garden: Garden, existing: Sequence[Entry], at: datetime
+) -> Cleared | None:
+    """Return how a plant was cleared last, if that was sick and not long ago."""
+    growing = {bed.name: {each.crop for each in bed.crops} for bed in garden.bed}
+    last: Cleared | None = None
+    for entry in existing:
+        if entry.at > at:
+            continue
+        if isinstance(entry, Planted):
+            growing.setdefault(entry.bed, set()).add(entry.crop)
+        if isinstance(entry, Cleared) and plant in growing.get(entry.bed, ()):
+            last = entry
+    if last is None or last.healthy or at - last.at > LIES_ABOUT:
+        return None
+    return last
