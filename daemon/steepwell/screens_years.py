@@ -32,7 +32,7 @@ _SCORE_NOTES = (
     "Held is how often the water came to lie between low and high: eight times in ten is right,",
     "more often while butts stand full or empty. Off by is the mean score of all quantiles (CRPS).",
     "Better is by which share, against a level that stays as it is, and against what is usual on",
-    "the date in the years on record, for a garden watered once a week.",
+    "the date in the years on record, for a garden watered as this one is.",
 )
 
 
@@ -105,8 +105,8 @@ def _day_of_year(text: str | None) -> str:
 
 def score_report(garden: Garden, now: datetime) -> Json:
     """Return how the outlooks in the store did, by the levels read since."""
-    from steepwell.decide.sizing import EVERY_D  # noqa: PLC0415 - NumPy is slow to load
-    from steepwell.outlook.evenings import read_evenings  # noqa: PLC0415 - the same
+    from steepwell.outlook.evenings import read_evenings  # noqa: PLC0415 - NumPy is slow to load
+    from steepwell.outlook.now import state_now  # noqa: PLC0415 - the same
     from steepwell.outlook.usual import usual_of  # noqa: PLC0415 - the same
     from steepwell.outlook.verdict import LEADS_D, judged, said_by  # noqa: PLC0415 - the same
     from steepwell.outlook.weather import known_weather  # noqa: PLC0415 - the same
@@ -120,7 +120,10 @@ def score_report(garden: Garden, now: datetime) -> Json:
             )
         last = said[-1].day + timedelta(days=LEADS_D[-1])
         evenings = read_evenings(garden, store, said[0].day, last, now)
-    return judged(garden, said, evenings, usual_of(garden, known_weather(garden), EVERY_D))
+        record = known_weather(garden)
+        habit = state_now(garden, store, record, now)
+    usual = usual_of(garden, record, every_d=habit.every_d, use_factor=habit.use_factor)
+    return judged(garden, said, evenings, usual)
 
 
 def score_screen(scores: Json) -> str:

@@ -37,7 +37,7 @@ def test_a_season_that_begins_in_september_goes_on_in_january() -> None:
 def test_what_is_usual_follows_from_the_record(rain_mm: float, least_l: float) -> None:
     """A bed of 10 m² draws less than 10 mm, 100 L, a day; 30 mm on the roof are 505 L."""
     garden = make_garden(roof=[{"name": "shed", "area": "20 m2", "into": "north"}])
-    usual = usual_of(garden, flat_record(rain_mm=rain_mm), 1)
+    usual = usual_of(garden, flat_record(rain_mm=rain_mm))
     assert usual is not None
     (found_l,) = usual.quantiles_l(date(2031, 8, 1), HALF)
     assert least_l <= found_l <= least_l + 100.0
@@ -45,5 +45,16 @@ def test_what_is_usual_follows_from_the_record(rain_mm: float, least_l: float) -
 
 
 def test_without_a_record_nothing_is_usual() -> None:
-    assert usual_of(make_garden(), None, 1) is None
-    assert usual_of(make_garden(), flat_record(date(2000, 5, 1), date(2000, 7, 1)), 1) is None
+    assert usual_of(make_garden(), None) is None
+    assert usual_of(make_garden(), flat_record(date(2000, 5, 1), date(2000, 7, 1))) is None
+
+
+def test_what_is_usual_depends_on_the_gardener() -> None:
+    """Without rain 900 L last for weeks; who gives half of what is drawn has more left."""
+    garden = make_garden(butt=[{"name": "north", "litres": "900 L"}])
+    left = []
+    for use_factor in (1.0, 0.5):
+        usual = usual_of(garden, flat_record(), every_d=7, use_factor=use_factor)
+        assert usual is not None
+        left.append(float(usual.quantiles_l(date(2031, 3, 10), HALF)[0]))
+    assert left[1] - 450.0 == pytest.approx(left[0] / 2.0)

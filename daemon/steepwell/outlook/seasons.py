@@ -119,10 +119,18 @@ def seasons_from(garden: Garden, record: Record, day: date, days: int) -> Season
     return Seasons(first, years, Weather(record.rain_mm[picked], (tmin + tmax) / 2, et0))
 
 
-def run_seasons(garden: Garden, first: date, weather: Weather, *, every_d: int = 1) -> Futures:
+def run_seasons(
+    garden: Garden,
+    first: date,
+    weather: Weather,
+    *,
+    every_d: int = 1,
+    use_factor: float = 1.0,
+) -> Futures:
     """Carry a garden through seasons that all begin with full butts and wet soil.
 
-    The gardener gives what the beds draw, as long as there is water. Nothing is drawn by chance.
+    The gardener gives a share of what the beds draw, as long as there is water. Nothing is drawn by
+    chance.
 
     Parameters
     ----------
@@ -134,6 +142,8 @@ def run_seasons(garden: Garden, first: date, weather: Weather, *, every_d: int =
         One member a season.
     every_d
         Every how many days the gardener goes round [d].
+    use_factor
+        What he gives of what the beds draw [-].
 
     Returns
     -------
@@ -142,11 +152,11 @@ def run_seasons(garden: Garden, first: date, weather: Weather, *, every_d: int =
     """
     days, members = weather.rain_mm.shape
     asked = bed_days(garden, first, days)
-    state = _in_spring(garden, first, every_d)
+    state = _in_spring(garden, first, every_d, use_factor)
     return run_futures(garden, state, weather, asked, certain(garden, state, members))
 
 
-def _in_spring(garden: Garden, first: date, every_d: int) -> State:
+def _in_spring(garden: Garden, first: date, every_d: int, use_factor: float) -> State:
     now = midnight(garden, first)
     return State(
         now=now,
@@ -157,5 +167,6 @@ def _in_spring(garden: Garden, first: date, every_d: int) -> State:
         butts=tuple(ButtNow(butt.name, butt.capacity_l, now) for butt in garden.butt),
         beds=tuple(BedNow(bed.name, 0.0, 0.0, 0.0, None) for bed in garden.bed),
         vessels=(),
+        use_factor=use_factor,
         every_d=every_d,
     )

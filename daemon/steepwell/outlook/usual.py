@@ -59,7 +59,9 @@ class Usual:
         return since if since >= 0 else (day - same_day(self.first, day.year - 1)).days
 
 
-def usual_of(garden: Garden, record: Record | None, every_d: int) -> Usual | None:
+def usual_of(
+    garden: Garden, record: Record | None, *, every_d: int = 1, use_factor: float = 1.0
+) -> Usual | None:
     """Return what is usual in a garden.
 
     Parameters
@@ -70,6 +72,8 @@ def usual_of(garden: Garden, record: Record | None, every_d: int) -> Usual | Non
         What its weather has been, or None.
     every_d
         Every how many days the gardener goes round [d].
+    use_factor
+        What he gives of what the beds draw [-].
 
     Returns
     -------
@@ -80,5 +84,7 @@ def usual_of(garden: Garden, record: Record | None, every_d: int) -> Usual | Non
     if seasons is None:
         return None
     garden = garden.model_copy(update={"vessel": ()})
-    run = run_seasons(garden, seasons.first, seasons.weather, every_d=every_d)
+    run = run_seasons(
+        garden, seasons.first, seasons.weather, every_d=every_d, use_factor=use_factor
+    )
     return Usual(seasons.first, run.volume_l.sum(axis=1), dry_days(garden, run))
