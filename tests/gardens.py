@@ -146,7 +146,10 @@ def state_of(
     crop: str | None = "mixed-vegetables",
     rain_today_mm: float = 0.0,
 ) -> State:
-    """Return a garden's state by its figures; beds have 52 mm to give, 18.2 mm readily."""
+    """Return a garden's state by its figures; beds have 52 mm to give, 18.2 mm readily.
+
+    The gardener waters a bed as soon as it lacks 1 mm.
+    """
     butts = zip(garden.butt, litres, strict=True)
     beds = zip(garden.bed, depletion_mm, strict=True)
     return State(
@@ -158,6 +161,7 @@ def state_of(
         butts=tuple(ButtNow(butt.name, volume_l, None) for butt, volume_l in butts),
         beds=tuple(BedNow(bed.name, lacks_mm, 52.0, 18.2, crop) for bed, lacks_mm in beds),
         vessels=tuple(steeps),
+        asks_share=0.0,
     )
 
 

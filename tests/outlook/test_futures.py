@@ -201,6 +201,16 @@ def test_a_bed_wants_what_it_would_lack_after_a_week(
     assert futures.bed_wanted_l[0, 0] == pytest.approx(10.0 * wanted_mm)
 
 
+def test_a_gardener_who_waits_gives_what_is_drawn_beyond_what_the_soil_yields() -> None:
+    # At 4 mm a day 0.35 + 0.04 (5 - 4) of 52 mm are readily there (FAO-56, p. 162): 20.3 mm. He
+    # waits until half of that is lacking: 4, 8, and on the third day 12 mm.
+    garden = make_garden()
+    state = replace(state_of(garden, MIDNIGHT), asks_share=0.5)
+    futures = ahead(garden, state, steady(5, et0_mm=4.0), crop_alone(5))
+    assert futures.wanted_l[:, 0] == pytest.approx([0.0, 0.0, 40.0, 40.0, 40.0])
+    assert not futures.stressed.any()
+
+
 def test_a_bed_where_nothing_grows_asks_for_nothing() -> None:
     garden, weather = make_garden(), steady(5, et0_mm=6.0)
     state = state_of(garden, MIDNIGHT, depletion_mm=[40.0])

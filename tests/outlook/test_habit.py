@@ -9,7 +9,13 @@ import numpy as np
 import pytest
 from tests.gardens import flat_record, level_probe, make_garden, note, put_readings
 
-from steepwell.outlook.habit import days_with_water, rounds_every_d, use_factor
+from steepwell.outlook.habit import (
+    asks_at_mm,
+    asks_share,
+    days_with_water,
+    rounds_every_d,
+    use_factor,
+)
 from steepwell.outlook.now import state_now
 
 if TYPE_CHECKING:
@@ -67,6 +73,32 @@ def test_rounds_are_as_far_apart_as_they_were(every_d: int, expected: int) -> No
     asked = np.ones((42, 2), dtype=bool)
     watered = np.tile(np.arange(1, 43)[:, None] % every_d == 0, 2)
     assert rounds_every_d(watered, asked, np.ones(42, dtype=bool)) == expected
+
+
+@pytest.mark.parametrize(
+    ("lacked", "expected"),
+    [
+        # A tenth of the way through the waterings, from the least dry on; fewer than five tell
+        # nothing, and a bed that lacks more than RAW suffers.
+        ([0.2] * 5, 0.2),
+        ([0.1 * n for n in range(11)], 0.1),
+        ([1.3] * 8, 1.0),
+        ([0.2] * 4, 1.0),
+        ([], 1.0),
+    ],
+)
+def test_a_gardener_waters_as_soon_as_before(lacked: list[float], expected: float) -> None:
+    share = np.zeros((42, 1))
+    watered = np.zeros((42, 1), dtype=bool)
+    share[: len(lacked), 0], watered[: len(lacked), 0] = lacked, True
+    assert asks_share(watered, share, np.ones(42, dtype=bool)) == pytest.approx(expected)
+    assert asks_share(watered, share, np.zeros(42, dtype=bool)) == 1.0
+
+
+def test_beds_that_no_rain_reaches_ask_every_day() -> None:
+    raw = np.array([[20.0, 20.0], [1.0, 1.0]])
+    asks = asks_at_mm(0.5, raw, np.array([True, False]))
+    assert asks.tolist() == [[10.0, 1.0], [1.0, 1.0]]
 
 
 def test_rounds_are_counted_only_while_there_is_water_and_the_soil_asks() -> None:

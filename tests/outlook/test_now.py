@@ -107,14 +107,36 @@ def test_water_given_in_the_evening_is_there_the_next_day(tmp_path: Path, opened
 def test_what_was_drawn_since_the_last_round_is_owed(tmp_path: Path, opened: Open) -> None:
     garden = one_bed(tmp_path)
     store = opened(garden)
+    gauge = {WET - 5 * DAY: 0.0, WET - 4 * DAY: 80.0, NOW - timedelta(hours=1): 80.0}
+    put_readings(store, "gauge", gauge)
+    # 5 mm on the evenings of 7 to 11 June, which the next days draw on, and none since.
+    for day in range(7, 12):
+        evening = datetime(2031, 6, day, 19, 0, tzinfo=UTC)
+        note(store, garden, evening, "watered", bed="all", litres=50.0)
+    water = (0.0, *[5.0] * 5, 0.0, 0.0)
+    lacked = [dried(*[ET0_MM] * days, watered_mm=water) for days in range(1, 9)]
+    now = state(garden, store)
+    # A tenth of the way through five waterings, by the RAW of a day of 4.25 mm.
+    least, next_to_least, *_ = sorted(lacked[:5])
+    raw = (P + 0.04 * (5.0 - KC * ET0_MM)) * TAW_MM
+    expected = (least + 0.4 * (next_to_least - least)) / raw
+    assert now.asks_share == pytest.approx(expected, rel=0.02)
+    (bed,) = now.beds
+    assert bed.watered_d_ago == 4
+    # What 12 to 14 June drew; the water of the evening before made up for all that was lacking.
+    assert lacked[4] < 5.0
+    assert bed.owed_mm == pytest.approx(lacked[7], rel=0.01)
+
+
+def test_a_bed_that_lacks_little_owes_nothing(tmp_path: Path, opened: Open) -> None:
+    garden = one_bed(tmp_path)
+    store = opened(garden)
     soak(store)
-    note(store, garden, NOW - 3 * DAY + DAY / 2, "watered", bed="all", litres=10.0)
-    (bed,) = state(garden, store).beds
-    # From 13 June on; its surface has 1 mm more to lose.
-    wet = dried(*[ET0_MM] * 4, watered_mm=(0.0, 0.0, 1.0))
-    before = dried(*[ET0_MM] * 2)
-    assert bed.watered_d_ago == 3
-    assert bed.owed_mm == pytest.approx(wet - before + 1.0, rel=0.01)
+    now = state(garden, store)
+    # Of a gardener nobody knows it is taken that he waits until RAW is used up (FAO-56, p. 171).
+    assert now.asks_share == 1.0
+    assert now.beds[0].depletion_mm < (P + 0.04 * (5.0 - KC * ET0_MM)) * TAW_MM
+    assert now.beds[0].owed_mm == 0.0
 
 
 def test_a_dry_soil_holds_its_water_back(tmp_path: Path, opened: Open) -> None:

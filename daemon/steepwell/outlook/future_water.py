@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from steepwell.model.dual import dual_step
 from steepwell.outlook.butts import chain_of
-from steepwell.outlook.habit import ASKS_MM
+from steepwell.outlook.habit import asks_at_mm
 from steepwell.outlook.observed import share_of_today_left
 
 if TYPE_CHECKING:
@@ -36,7 +36,8 @@ def run_water(
 
     The roofs' water comes early in the day, then soil and crops draw, and in the evening the
     gardener gives those beds whose turn it is a share of what they drew since the last round while
-    they asked for water, no more than they lack. What is given wets the surface of the next day.
+    they asked for water, no more than they lack; how dry they are when they ask is as it was with
+    this gardener. What is given wets the surface of the next day.
     Where the butts do not hold enough, the beds with most to lose come first.
 
     Parameters
@@ -85,7 +86,9 @@ def run_water(
     raw_mm = asked.raw_for(weather.et0_mm.mean(axis=1))
     # Where nothing grows, nothing suffers and nothing is watered, however dry it is.
     suffers_mm = np.where(asked.grows, raw_mm, np.inf)[:, :, None]
-    asks_mm = np.where(asked.grows, ASKS_MM, np.inf)[:, :, None]
+    asks_mm = np.where(
+        asked.grows, asks_at_mm(state.asks_share, raw_mm, rained_on[:, 0] > 0.0), np.inf
+    )[:, :, None]
     demand = {name: value[:, :, None] for name, value in asked.demand(raw_mm).items()}
 
     for day in range(days):

@@ -1,4 +1,4 @@
-"""How freely and how often the gardener waters, against what beds draw while they ask for it."""
+"""How freely, how often and how soon the gardener waters, against what beds draw meanwhile."""
 
 from __future__ import annotations
 
@@ -15,8 +15,11 @@ if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
     from steepwell.store.store import Store
 
-# The soil asks for water once it lacks this much.
+# No soil asks for water that lacks less.
 ASKS_MM = 1.0
+# Who waters sooner than the textbook is known by the driest of his sooner waterings; so many tell.
+SOONER_SHARE = 0.1
+LEAST_WATERINGS = 5
 # As far back as a habit is looked for.
 LEARNED_OVER_D = 42
 # Until more is known, a gardener is taken to give what the crops draw; it counts as a week.
@@ -25,6 +28,58 @@ LEAST, MOST = 0.2, 3.0
 WEEK_D = 7
 
 Array = NDArray[np.float64]
+
+
+def asks_share(
+    watered: NDArray[np.bool_], lacks_of_raw: Array, had_water: NDArray[np.bool_]
+) -> float:
+    """Return how much of its readily available water a bed lacks when the gardener waters it.
+
+    Parameters
+    ----------
+    watered
+        Whether each bed was watered in the evening of each day; (days, beds).
+    lacks_of_raw
+        What it lacked then, as a share of its readily available water [-].
+    had_water
+        Whether there was water to give on each day; other days tell nothing.
+
+    Returns
+    -------
+    float
+        From 0 to 1; 1 where little is known, for then a bed needs water to spare its crop [-].
+
+    References
+    ----------
+    Allen et al. (1998), FAO Irrigation and Drainage Paper 56, ch. 8, p. 171: irrigate before or
+    at the moment when the readily available water is used up.
+    """
+    recent = slice(-LEARNED_OVER_D, None)
+    lacked = lacks_of_raw[recent][watered[recent] & had_water[recent, None]]
+    if len(lacked) < LEAST_WATERINGS:
+        return 1.0
+    return float(np.clip(np.quantile(lacked, SOONER_SHARE), 0.0, 1.0))
+
+
+def asks_at_mm(share: float, raw_mm: Array, rained_on: NDArray[np.bool_]) -> Array:
+    """Return what a bed lacks when it asks for water.
+
+    Parameters
+    ----------
+    share
+        As ``asks_share`` tells [-].
+    raw_mm
+        Readily available water; (days, beds) [mm].
+    rained_on
+        Whether rain reaches each bed; others have their water every day.
+
+    Returns
+    -------
+    array
+        As ``raw_mm`` [mm].
+    """
+    asks: Array = np.where(rained_on, np.maximum(share * raw_mm, ASKS_MM), ASKS_MM)
+    return asks
 
 
 def use_factor(given_l: Array, drawn_l: Array, had_water: NDArray[np.bool_]) -> float:

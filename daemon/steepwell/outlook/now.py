@@ -15,7 +15,13 @@ from steepwell.outlook.calendar import standing_on
 from steepwell.outlook.demand import BedDays, bed_days
 from steepwell.outlook.et0 import daily_et0_mm, hargreaves_bias
 from steepwell.outlook.falling import guessed_waterings
-from steepwell.outlook.habit import ASKS_MM, days_with_water, rounds_every_d, use_factor
+from steepwell.outlook.habit import (
+    asks_at_mm,
+    asks_share,
+    days_with_water,
+    rounds_every_d,
+    use_factor,
+)
 from steepwell.outlook.observed import Observed, local_day, observe
 from steepwell.outlook.runoff import roofs_now
 from steepwell.outlook.state import BedNow, State
@@ -64,8 +70,8 @@ def state_now(garden: Garden, store: Store, record: Record | None, now: datetime
     observed = observe(garden, store, record, entries, first=first, now=now)
     guessed = guessed_waterings(garden, store, entries, now)
     watered = _watered_mm(garden, [*entries, *guessed], first, today)
-    soil = _fold_soil(garden, observed, record, entries, watered)
     had_water = days_with_water(garden, store, first, now)
+    soil = _fold_soil(garden, observed, record, entries, watered_mm=watered, had_water=had_water)
     given_l = watered @ np.array([bed.area for bed in garden.bed])
     roofs = roofs_now(garden, store, observed, entries, now)
     return State(
@@ -79,6 +85,7 @@ def state_now(garden: Garden, store: Store, record: Record | None, now: datetime
         vessels=steeps_now(garden, store, observed, record, entries, now),
         use_factor=use_factor(given_l[1:-1], soil.drawn_l, had_water) if soil else 1.0,
         every_d=rounds_every_d(watered[1:-1] > 0, soil.asked_water, had_water) if soil else 1,
+        asks_share=soil.asks_share if soil else 1.0,
         roofs=roofs,
     )
 
@@ -112,6 +119,8 @@ class _Soil:
         What unstressed crops and the surface drew on each day from beds that asked for water [L].
     asked_water
         Whether each bed asked for water at the end of each day; (days, beds).
+    asks_share
+        As ``State.asks_share`` [-].
     """
 
     asked: BedDays
@@ -120,6 +129,7 @@ class _Soil:
     owed_mm: Days
     drawn_l: Days
     asked_water: NDArray[np.bool_]
+    asks_share: float
 
 
 def _fold_soil(
@@ -127,7 +137,9 @@ def _fold_soil(
     observed: Observed,
     record: Record | None,
     entries: Sequence[Entry],
+    *,
     watered_mm: Days,
+    had_water: NDArray[np.bool_],
 ) -> _Soil | None:
     """Carry the root zones through the days observed; None where their weather is not known."""
     if np.isnan(observed.tmin_c[-SOIL_MEMORY_D:]).any():
@@ -143,10 +155,10 @@ def _fold_soil(
         latitude_deg=garden.garden.latitude,
         bias=hargreaves_bias(record, garden.garden.latitude),
     )
-    demand = asked.demand(asked.raw_for(np.append(et0, 0.0)))
-    surface, depletion, owed = np.zeros((3, beds))
-    drawn_l = np.zeros(count)
-    asked_water = np.zeros((count, beds), dtype=bool)
+    raw_mm = asked.raw_for(np.append(et0, 0.0))
+    demand = asked.demand(raw_mm)
+    surface, depletion = np.zeros((2, beds))
+    lacks_mm, drawn_mm = np.zeros((2, count, beds))
     for index in range(count):
         day = dual_step(
             surface,
@@ -157,12 +169,24 @@ def _fold_soil(
             **{name: value[index] for name, value in demand.items()},
         )
         surface, depletion = day.surface_mm, day.depletion_mm
-        asked_water[index] = (depletion > ASKS_MM) & asked.grows[index]
-        drawn_mm = (day.evaporation_mm + asked.kcb[index] * et0[index]) * asked_water[index]
-        drawn_l[index] = drawn_mm @ area_m2
-        owed = (owed * (watered_mm[index] == 0.0) + drawn_mm) * asked_water[index]
-    owed *= watered_mm[count] == 0.0
-    return _Soil(asked, surface, depletion, owed, drawn_l, asked_water)
+        lacks_mm[index] = depletion
+        drawn_mm[index] = day.evaporation_mm + asked.kcb[index] * et0[index]
+    watered, raw_mm, grows = watered_mm[1:-1] > 0.0, raw_mm[:-1], asked.grows[:-1]
+    sooner = watered & grows & (rained_on > 0.0)
+    share = asks_share(sooner, lacks_mm / raw_mm, had_water)
+    asks = (lacks_mm > asks_at_mm(share, raw_mm, rained_on > 0.0)) & grows
+    drawn_mm *= asks
+    owed_mm = _owed_mm(drawn_mm, asks, watered_mm[:-1])
+    return _Soil(asked, surface, depletion, owed_mm, drawn_mm @ area_m2, asks, share)
+
+
+def _owed_mm(drawn_mm: Days, asks: NDArray[np.bool_], watered_mm: Days) -> Days:
+    """Return what each bed drew since it was last watered, while it asked for water."""
+    owed = np.zeros(drawn_mm.shape[1])
+    for drawn, asked_water, watered in zip(drawn_mm, asks, watered_mm, strict=False):
+        owed = (owed * (watered == 0.0) + drawn) * asked_water
+    owed *= watered_mm[-1] == 0.0
+    return owed
 
 
 def _beds_now(

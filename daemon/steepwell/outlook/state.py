@@ -147,6 +147,8 @@ class State:
         What the gardener gives of what beds draw while the soil asks [-].
     every_d
         Every how many days he goes round [d].
+    asks_share
+        How much of its readily available water a bed lacks when he waters it [-].
     roofs
         What each roof delivers, in the order of the garden file; empty where the garden file holds.
     """
@@ -161,6 +163,7 @@ class State:
     vessels: tuple[SteepNow, ...]
     use_factor: float = 1.0
     every_d: int = 1
+    asks_share: float = 1.0
     roofs: tuple[RoofNow, ...] = ()
 
     @property
