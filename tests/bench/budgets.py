@@ -8,7 +8,7 @@ import sys
 import time
 from typing import TYPE_CHECKING
 
-from tests.bench import backlog, idle, outlook, payloads, season, size, workers
+from tests.bench import backlog, feed, idle, outlook, payloads, season, size, workers
 from tests.bench.figures import Figure, Row, Scale, UnmeasuredError
 
 if TYPE_CHECKING:
@@ -20,6 +20,7 @@ ROWS: dict[str, Row] = {
     "idle": idle.measure,
     "readings": payloads.measure,
     "letter": workers.measure,
+    "feed": feed.measure,
     "size": size.measure,
     "replay": season.measure,
 }

@@ -2,24 +2,28 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from steepwell.decide.dosing import Dose, dose
-from steepwell.garden.tables import Feeding, reference_tables
-from steepwell.model.ageing import is_ready
-from steepwell.model.dilution import rung, told_dilution
-from steepwell.outlook.calendar import Stay, standing_on
-from steepwell.store.entries import Entry, Fed
+import numpy as np
+
+from steepwell.decide.feed_due import HUNGRY, WEEK_D, Due, Unfed, on, who_is_due
+from steepwell.decide.feed_sources import OWN, Source, rank_for, sources_of
+from steepwell.decide.locks import Lock, barring, locks_on
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Sequence
+    from collections.abc import Mapping, Sequence
 
+    from steepwell.decide.dosing import Dose
+    from steepwell.decide.feed_programme import Choice, Wants
     from steepwell.garden.garden import Garden
-    from steepwell.outlook.state import BedNow, State, SteepNow
+    from steepwell.outlook.state import State
+    from steepwell.store.entries import Entry
 
 ML_A_LITRE = 1000.0
+TIME_LIMIT_S = 5.0
+NOTHING_READY = "no feed that suits it is ready"
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,26 +52,22 @@ class Feed:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class Unfed:
-    """A bed that gets none, and why."""
-
-    bed: str
-    reason: str
-
-
 def share_feed(
     garden: Garden,
     state: State,
     entries: Sequence[Entry],
     *,
-    watered: Collection[str],
+    watered: Mapping[str, Sequence[date]],
     spare_l: float,
+    mean_c: float | None = None,
+    time_limit_s: float = TIME_LIMIT_S,
 ) -> tuple[list[Feed], list[Unfed]]:
-    """Match beds that are due with vessels that are ready: own crop, else own family, else any.
+    """Match beds that are due with vessels that are ready, at best in five mixings.
 
-    Feed never goes on dry soil. On a bed that is watered this week it is part of that water; on
-    another one, its can comes out of what is left.
+    Own crop comes before family, family before a feed that suits any bed. Feed never goes on dry
+    soil: a bed that suffers has its water first; one of which that is not known is taken as moist.
+    On a bed that is watered this week feed is part of that water; on another one, its can comes out
+    of what is left.
 
     Parameters
     ----------
@@ -76,142 +76,149 @@ def share_feed(
     state
         What is so now.
     entries
-        The journal, for what was fed when.
+        The journal, for what was fed, picked, hungry and sick when.
     watered
-        The beds that are watered this week.
+        The beds that are watered this week, each with its evenings; none where it is every day.
     spare_l
         Rainwater left when those have had theirs [L].
+    mean_c
+        Mean temperature of the air this week, None where it is not known [°C].
+    time_limit_s
+        How long each search may take [s].
 
     Returns
     -------
     tuple of lists
-        The beds to feed, and those left out with the reason.
+        The beds to feed, and those left out with the reason, in the order of the garden file.
     """
-    fed: list[Feed] = []
-    unfed: list[Unfed] = []
-    left_l = {steep.vessel: steep.liquid_l for steep in state.vessels}
-    dryness = {now.name: now for now in state.beds}
-    for bed in garden.bed:
-        standing = standing_on(garden, bed, state.today, entries)
-        if standing is None:
-            continue
-        not_due = _not_due(standing, state.today, _last_fed(garden, bed.name, standing, entries))
-        if not_due is not None:
-            unfed.append(Unfed(bed.name, not_due))
-            continue
-        steep = _steep_for(garden, standing, state, left_l)
-        if steep is None:
-            unfed.append(Unfed(bed.name, "no feed that suits it is ready"))
-            continue
-        if bed.name not in watered:
-            too_dry = _too_dry(dryness.get(bed.name), spare_l, garden.can.size)
-            if too_dry is not None:
-                unfed.append(Unfed(bed.name, too_dry))
+    due, unfed = who_is_due(garden, entries, state.today, mean_c=mean_c)
+    dry = {now.name for now in state.beds if now.depletion_mm > now.raw_mm}
+    told = [_after_water(each, watered) if each.bed.name in dry else each for each in due]
+    moist = [each for each in told if isinstance(each, Due)]
+    unfed += [each for each in told if isinstance(each, Unfed)]
+    locks = locks_on(garden, entries, state.today)
+    sources = sources_of(garden, state)
+    served: list[Feed] = []
+    if not sources:
+        unfed += [Unfed(each.bed.name, NOTHING_READY) for each in moist]
+    elif moist:
+        # A garden with nothing to feed needs no SciPy.
+        from steepwell.decide.feed_programme import choose  # noqa: PLC0415
+
+        wants = _wants(garden, state, moist, sources, locks, watered=watered, spare_l=spare_l)
+        choice = choose(wants, time_limit_s=time_limit_s)
+        for index, each in enumerate(moist):
+            if choice is not None and choice.source[index] >= 0:
+                day = state.today + timedelta(days=int(choice.day[index]))
+                served.append(_feed(each, sources[choice.source[index]], day))
+            else:
+                reason = _why_left(
+                    each, index, sources=sources, locks=locks, wants=wants, choice=choice
+                )
+                unfed.append(Unfed(each.bed.name, reason))
+    order = {bed.name: number for number, bed in enumerate(garden.bed)}
+    return served, sorted(unfed, key=lambda each: order[each.bed])
+
+
+def _after_water(due: Due, watered: Mapping[str, Sequence[date]]) -> Due | Unfed:
+    """Leave a bed that suffers only the days on which it has had water, if there are any."""
+    name = due.bed.name
+    if name not in watered:
+        return Unfed(name, "due, but feed does not go on dry soil, and there is no water for it")
+    first = min(watered[name], default=due.days[0])
+    days = tuple(day for day in due.days if day >= first)
+    if not days:
+        return Unfed(name, f"due, but it wants water first, on {on(first)}")
+    return replace(due, days=days)
+
+
+def _wants(
+    garden: Garden,
+    state: State,
+    due: Sequence[Due],
+    sources: Sequence[Source],
+    locks: Sequence[Lock],
+    *,
+    watered: Mapping[str, Sequence[date]],
+    spare_l: float,
+) -> Wants:
+    """Return what the programme is asked."""
+    from steepwell.decide.feed_programme import Wants  # noqa: PLC0415 - loads SciPy
+
+    shape = len(due), len(sources)
+    suits = np.full(shape, -1)
+    days = np.zeros((len(due), WEEK_D), dtype=bool)
+    water_l = np.zeros(shape)
+    for row, each in enumerate(due):
+        days[row, [(day - state.today).days for day in each.days]] = True
+        for column, source in enumerate(sources):
+            rank = rank_for(each, source)
+            if rank is None or barring(locks, source.steep.vessel, each.standing.table.family):
                 continue
-            spare_l -= garden.can.size
-        feed = _feed(garden, state, bed.name, standing, steep)
-        left_l[steep.vessel] -= feed.dose.feed_ml / ML_A_LITRE
-        fed.append(feed)
-    return fed, unfed
-
-
-def _last_fed(garden: Garden, bed: str, standing: Stay, entries: Sequence[Entry]) -> date | None:
-    days = [
-        entry.at.astimezone(garden.garden.zone).date()
-        for entry in entries
-        if isinstance(entry, Fed) and entry.bed == bed
-    ]
-    return max((day for day in days if day >= standing.planted), default=None)
-
-
-def _not_due(standing: Stay, today: date, last_fed: date | None) -> str | None:
-    """Return why a bed is not due, None if it is."""
-    window: Feeding = standing.table.feeding
-    if window.first_day is None:
-        return f"{standing.crop.replace('-', ' ')} is never fed"
-    if standing.age_d(today) < window.first_day:
-        first = standing.planted + timedelta(days=window.first_day)
-        return f"too young: first feed from {_day(first)}"
-    if window.last_day is not None and standing.age_d(today) > window.last_day:
-        return "past the time when feeding helps"
-    if last_fed is not None and (today - last_fed).days < window.every_days:
-        following = last_fed + timedelta(days=window.every_days)
-        return f"fed on {_day(last_fed)}; next from {_day(following)}"
-    return None
-
-
-def _too_dry(now: BedNow | None, spare_l: float, can_l: float) -> str | None:
-    """Return why a bed that is not watered cannot be fed either, None if it can.
-
-    Where the weather is not known, neither is how dry a bed is; it is taken as moist.
-    """
-    if now is not None and now.depletion_mm > now.raw_mm:
-        return "due, but feed does not go on dry soil, and there is no water for it"
-    if spare_l < can_l:
-        return "due, but there is no rainwater to spare for a can of feed"
-    return None
-
-
-def _steep_for(
-    garden: Garden, standing: Stay, state: State, left_l: dict[str, float]
-) -> SteepNow | None:
-    ready = [
-        steep
-        for steep in state.vessels
-        if _usable(steep, state.now)
-        and left_l[steep.vessel] >= _dose(garden, state, steep).feed_ml / ML_A_LITRE
-    ]
-    own = [s for s in ready if s.plants == (standing.crop,)]
-    family = [s for s in ready if _families(s) == {standing.table.family}]
-    general = [s for s in ready if _is_for_any(s)]
-    return next(iter(own + family + general), None)
-
-
-def _is_for_any(steep: SteepNow) -> bool:
-    """Return whether a feed is of plants that are grown in no bed, such as nettles."""
-    return set(steep.plants) <= set(reference_tables().plants)
-
-
-def _usable(steep: SteepNow, now: datetime) -> bool:
-    return steep.started is not None and is_ready(steep.thermal_age_d, steep.calendar_age_d(now))
-
-
-def _families(steep: SteepNow) -> set[str]:
-    return {_family(plant) for plant in steep.plants}
-
-
-def _family(plant: str) -> str:
-    """Return the family of a plant; one that no table knows is of no family but its own."""
-    try:
-        return reference_tables().plant_family(plant)
-    except ValueError:
-        return plant
-
-
-def _parts(state: State, steep: SteepNow) -> int:
-    return rung(float(told_dilution(steep.thermal_age_d, steep.calendar_age_d(state.now))))
-
-
-def _dose(garden: Garden, state: State, steep: SteepNow) -> Dose:
-    return dose(garden.can.size, _parts(state, steep))
-
-
-def _feed(garden: Garden, state: State, bed: str, standing: Stay, steep: SteepNow) -> Feed:
-    if steep.plants == (standing.crop,):
-        suits = "was made of its own crop"
-    elif _is_for_any(steep):
-        suits = "suits any bed"
-    else:
-        suits = f"is of its own family, the {standing.table.family}"
-    return Feed(
-        bed,
-        steep.vessel,
-        _dose(garden, state, steep),
-        _parts(state, steep),
-        state.today,
-        f"due, and the {steep.vessel} feed {suits}",
+            suits[row, column] = rank
+            if each.bed.name not in watered:
+                water_l[row, column] = garden.can.size * source.dose.cans
+    vessels = [steep.vessel for steep in state.vessels]
+    feed_l = np.array([source.dose.feed_ml / ML_A_LITRE for source in sources])
+    return Wants(
+        may=(suits >= 0)[:, :, None] & days[:, None, :],
+        rank=np.maximum(suits, 0),
+        tier=np.array([each.tier for each in due]),
+        waited_d=np.array([each.waited_d for each in due]),
+        feed_l=np.broadcast_to(feed_l, shape),
+        water_l=water_l,
+        vessel=np.array([vessels.index(each.steep.vessel) for each in sources], dtype=int),
+        there_l=np.array([steep.usable_l for steep in state.vessels]),
+        spare_l=max(spare_l, 0.0),
     )
 
 
-def _day(day: date) -> str:
-    return f"{day.day} {day:%B}"
+def _why_left(
+    due: Due,
+    index: int,
+    *,
+    sources: Sequence[Source],
+    locks: Sequence[Lock],
+    wants: Wants,
+    choice: Choice | None,
+) -> str:
+    """Return why a bed that is due gets no feed."""
+    if choice is None:
+        return "due, but there was no time to work out its feed"
+    suits = np.flatnonzero(wants.may[index].any(axis=1))
+    if not suits.size:
+        family = due.standing.table.family
+        kept = [
+            lock
+            for source in sources
+            if rank_for(due, source) is not None
+            and (lock := barring(locks, source.steep.vessel, family)) is not None
+        ]
+        if kept:
+            return f"due, but the {kept[0].vessel} vessel is locked: {kept[0].because}"
+        return NOTHING_READY
+    fed = np.flatnonzero(choice.source >= 0)
+    spent_l = float(wants.water_l[fed, choice.source[fed]].sum())
+    if wants.water_l[index, suits].min() > wants.spare_l - spent_l:
+        return "due, but there is no rainwater to spare for a can of feed"
+    drawn_l = np.zeros(len(wants.there_l))
+    np.add.at(drawn_l, wants.vessel[choice.source[fed]], wants.feed_l[fed, choice.source[fed]])
+    left_l = (wants.there_l - drawn_l)[wants.vessel[suits]]
+    if (wants.feed_l[index, suits] > left_l).all():
+        return "due, but there is too little left of a feed that suits it"
+    return "due, but other beds come first, and five mixings are enough for a week"
+
+
+def _feed(due: Due, source: Source, day: date) -> Feed:
+    steep = source.steep
+    suits = (
+        "was made of its own crop",
+        f"is of its own family, the {due.standing.table.family}",
+        "suits any bed",
+    )[rank_for(due, source) or OWN]
+    what = "looks hungry" if due.tier == HUNGRY else "due"
+    thinner = ", one step thinner for seedlings" if source.for_trays else ""
+    reason = f"{what}, and the {steep.vessel} feed {suits}{thinner}"
+    if due.waits_d:
+        reason += f"; pick nothing there before {on(day + timedelta(days=due.waits_d))}"
+    return Feed(due.bed.name, steep.vessel, source.dose, source.parts, day, reason)

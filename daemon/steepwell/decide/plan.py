@@ -53,8 +53,11 @@ def make_plan(
     water = shared.lines if may_water else without_watering(shared.lines)
     tap_l = sum(line.litres for line in water if line.from_tap)
     spare_l = may_water * (in_hand_l + tap_l - sum(line.litres for line in water))
-    watered = {line.bed for line in water if line.litres}
-    feed, unfed = share_feed(garden, state, entries, watered=watered, spare_l=spare_l)
+    watered = {line.bed: line.days for line in water if line.litres}
+    mean_c = None if outlook is None else float(np.median(outlook.weather.mean_c[:WEEK_D]))
+    feed, unfed = share_feed(
+        garden, state, entries, watered=watered, spare_l=spare_l, mean_c=mean_c
+    )
     spare_l -= garden.can.size * sum(line.dose.cans for line in feed if line.bed not in watered)
     return {
         "schema": SCHEMA,

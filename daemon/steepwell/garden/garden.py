@@ -12,7 +12,7 @@ from steepwell.garden.base import Part
 from steepwell.garden.growing import Bed, Vessel
 from steepwell.garden.quantity import IN_INNER_UNITS
 from steepwell.garden.sensors import LevelSensor, RainSensor, Sensor, TemperatureSensor
-from steepwell.garden.site import Broker, Hours, Mirror, Page, Site, StorePlace, Told
+from steepwell.garden.site import Broker, FeedDays, Hours, Mirror, Page, Site, StorePlace, Told
 from steepwell.garden.water import Butt, Can, Lawn, Roof, Tap
 from steepwell.garden.weather import Forecast, WeatherRecord
 
@@ -40,6 +40,7 @@ class Garden(Part):
     lawn: Lawn | None = None
     told: Told = Told()
     hours: Hours = Hours()
+    feed: FeedDays = FeedDays()
     mirror: Mirror | None = None
     page: Page | None = None
     folder: Path = Field(default=Path(), exclude=True)

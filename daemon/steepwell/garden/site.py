@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
 from pydantic import AfterValidator, Field
 
-from steepwell.garden.base import Name, Part
+from steepwell.garden.base import MonthDay, Name, Part
 from steepwell.garden.quantity import Elevation, MetresASecond, Share
 
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
@@ -89,6 +89,12 @@ class Hours(Part):
     daily: TimeOfDay = "06:30"
     weekly_on: Weekday = "fri"
     weekly: TimeOfDay = "17:00"
+
+
+class FeedDays(Part):
+    """When no vessel is opened, for the smell: days of the week, or of the year."""
+
+    smell_free: tuple[Weekday | MonthDay, ...] = ()
 
 
 class MailServer(Part):

@@ -1,0 +1,100 @@
+"""Steeps from which feed may be taken, at which dilution, and which crops they suit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from steepwell.decide.dosing import Dose, dose
+from steepwell.decide.locks import plant_family
+from steepwell.garden.tables import reference_tables
+from steepwell.model.ageing import is_ready
+from steepwell.model.dilution import rung, told_dilution
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from steepwell.decide.feed_due import Due
+    from steepwell.garden.garden import Garden
+    from steepwell.outlook.calendar import Stay
+    from steepwell.outlook.state import State, SteepNow
+
+OWN, FAMILY, ANY = range(3)
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A steep that is ready, at one dilution; a thinner one is for trays."""
+
+    steep: SteepNow
+    parts: int
+    dose: Dose
+    for_trays: bool
+
+
+def sources_of(garden: Garden, state: State) -> list[Source]:
+    """Return the steeps that are ready, for trays one step thinner.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    state
+        What is so now.
+
+    Returns
+    -------
+    list of Source
+        In the order of the garden file.
+    """
+    trays = any(bed.kind == "tray" for bed in garden.bed)
+    found = []
+    for steep in state.vessels:
+        parts = told_parts(steep, state)
+        if parts is None:
+            continue
+        found.append(Source(steep, parts, dose(garden.can.size, parts), for_trays=False))
+        if trays:
+            thinner = rung(parts + 1.0)
+            found.append(Source(steep, thinner, dose(garden.can.size, thinner), for_trays=True))
+    return found
+
+
+def told_parts(steep: SteepNow, state: State) -> int | None:
+    """Return the dilution that is told of a steep, None while it is not ready [-]."""
+    if steep.started is None:
+        return None
+    age_d = steep.calendar_age_d(state.now)
+    if steep.dilution_parts is not None or not is_ready(steep.thermal_age_d, age_d):
+        return steep.dilution_parts
+    return rung(float(told_dilution(steep.thermal_age_d, age_d)))
+
+
+def rank_for(due: Due, source: Source) -> int | None:
+    """Return how well a feed suits a bed, None if it does not."""
+    if source.for_trays != (due.bed.kind == "tray"):
+        return None
+    return how_it_suits(due.standing, source.steep.plants)
+
+
+def how_it_suits(standing: Stay, plants: Sequence[str]) -> int | None:
+    """Return how well a feed of some plants suits a crop.
+
+    Parameters
+    ----------
+    standing
+        The crop.
+    plants
+        What the feed was made of.
+
+    Returns
+    -------
+    int or None
+        0 if of its own crop, 1 if of its family, 2 if of plants that are grown in no bed, such as
+        nettles; None if of another family [-].
+    """
+    if set(plants) == {standing.crop}:
+        return OWN
+    if {plant_family(plant) for plant in plants} == {standing.table.family}:
+        return FAMILY
+    return ANY if set(plants) <= set(reference_tables().plants) else None
