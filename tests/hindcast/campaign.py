@@ -43,7 +43,8 @@ def main() -> int:
             _say(outlook_tables(fetch(), quick=options.quick, markdown=options.markdown))
         else:
             # The outlook goes without what the loop needs.
-            import_module("tests.hindcast.closed_loop").closed_loop(quick=options.quick)
+            loop = import_module("tests.hindcast.closed_loop").closed_loop
+            loop(quick=options.quick, markdown=options.markdown)
         _say(f"{part}: {(time.perf_counter() - start) / 60:.1f} minutes")
     return 0
 
