@@ -2,20 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import Bounds, LinearConstraint, OptimizeResult, milp
 from scipy.sparse import csr_array
 
-if TYPE_CHECKING:
-    from collections.abc import Iterable
-
 MOST_MIXINGS = 5
-# How far the order of what comes second may sway the search for what comes first.
-SWAY = 0.5
 ROUNDING = 1e-9
 
 Flags = NDArray[np.bool_]
@@ -96,61 +91,118 @@ def choose(wants: Wants, *, time_limit_s: float, most: int = MOST_MIXINGS) -> Ch
     Choice or None
         None if there was no time for any.
     """
-    bed, source, day = np.nonzero(_worth_a_look(wants))
     nobody = np.full(len(wants.tier), -1)
-    if not bed.size:
+    if not wants.may.any():
         return Choice(nobody, nobody.copy(), proven=True)
-    _, mixing = np.unique(source * wants.may.shape[2] + day, return_inverse=True)
-    matrix, bound = _rows(wants, bed, source, mixing, most)
-    rules = LinearConstraint(matrix, -np.inf, bound)
-    worth = (len(nobody) + 1.0) ** wants.tier[bed]
-    second = _second(wants, bed, source, day, most)
-    mixings = int(mixing.max()) + 1
-    spread = float(np.abs(second).sum()) + mixings
-    first = np.concatenate([second * (SWAY / spread) - worth, np.zeros(mixings)])
-    found = _solve(first, [rules], time_limit_s)
+    how_many = replace(wants, rank=np.zeros_like(wants.rank))
+    first = _Programme(how_many, _worth_a_look(how_many, any_day=True), most)
+    worth: Array = (len(nobody) + 1.0) ** wants.tier[first.bed].astype(float)
+    found = first.solve(-worth, 0.0, time_limit_s)
     if found.x is None:
         return None
-    fed = np.round(found.x[: len(bed)])
-    in_tier = [(wants.tier[bed] == tier).astype(float) for tier in np.unique(wants.tier[bed])]
-    as_many = np.array([tier @ fed for tier in in_tier])
-    tiers = csr_array(np.column_stack([np.array(in_tier), np.zeros((len(in_tier), mixings))]))
-    rules_of_first = [rules, LinearConstraint(tiers, as_many, as_many)]
-    best = _solve(np.concatenate([second, np.ones(mixings)]), rules_of_first, time_limit_s)
-    if best.x is not None:
-        fed = np.round(best.x[: len(bed)])
-    chosen = np.flatnonzero(fed)
+    second = _Programme(wants, _worth_a_look(wants, any_day=False), most)
+    fed_tiers = wants.tier[first.bed[first.chosen(found)]]
+    best = second.solve(second.delay_and_match(), 1.0, time_limit_s, fed_tiers)
+    done, by = (second, best) if best.x is not None else (first, found)
+    chosen = done.chosen(by)
     sources, days = nobody, nobody.copy()
-    sources[bed[chosen]], days[bed[chosen]] = source[chosen], day[chosen]
+    sources[done.bed[chosen]] = done.source[chosen]
+    days[done.bed[chosen]] = done.day[chosen]
     return Choice(sources, days, proven=found.status == best.status == 0)
 
 
-def _solve(cost: Array, rules: Iterable[LinearConstraint], time_limit_s: float) -> OptimizeResult:
-    return milp(
-        cost,
-        integrality=np.ones(len(cost)),
-        bounds=Bounds(0.0, 1.0),
-        constraints=list(rules),
-        options={"mip_rel_gap": 0.0, "time_limit": time_limit_s},
-    )
+class _Programme:
+    """A search among some of the choices, each a bed, a source and a day."""
+
+    def __init__(self, wants: Wants, may: Flags, most: int) -> None:
+        self.wants, self.most = wants, most
+        self.bed, self.source, self.day = np.nonzero(may)
+        days = self.source * may.shape[2] + self.day
+        _, self.mixing = np.unique(days, return_inverse=True)
+        self.mixings = int(self.mixing.max()) + 1
+
+    def solve(
+        self, cost: Array, a_mixing: float, time_limit_s: float, fed_tiers: Whole | None = None
+    ) -> OptimizeResult:
+        """Return the choices with the least cost, with as many beds of each tier, if it is told."""
+        rules = [self._rules()]
+        if fed_tiers is not None:
+            for tier in np.unique(self.wants.tier):
+                of_tier = (self.wants.tier[self.bed] == tier).astype(float)
+                row = np.concatenate([of_tier, np.zeros(self.mixings)])
+                count = np.count_nonzero(fed_tiers == tier)
+                rules.append(LinearConstraint(csr_array(row[None]), count, count))
+        costs = np.concatenate([cost, np.full(self.mixings, a_mixing)])
+        return milp(
+            costs,
+            integrality=np.ones(len(costs)),
+            bounds=Bounds(0.0, 1.0),
+            constraints=rules,
+            options={"mip_rel_gap": 0.0, "time_limit": time_limit_s},
+        )
+
+    def chosen(self, found: OptimizeResult) -> Whole:
+        """Return the positions of what was chosen."""
+        return np.flatnonzero(np.round(found.x[: len(self.bed)]))
+
+    def delay_and_match(self) -> Array:
+        """Return the cost of each choice in mixings: a day or can outweighs all of suiting."""
+        wants, bed, source = self.wants, self.bed, self.source
+        match = self.most + 1
+        delay = match * (int(wants.rank.max(initial=0)) * len(wants.tier) + 1)
+        days = wants.may.shape[2]
+        first = np.where(wants.may.any(axis=1), np.arange(days), days).min(axis=1)
+        late_d = self.day - first[bed] - wants.waited_d[bed]
+        can_l = wants.water_l[wants.water_l > 0].min(initial=np.inf)
+        cans = np.round(wants.water_l[bed, source] / can_l)
+        cost: Array = delay * (late_d + cans) + match * wants.rank[bed, source].astype(float)
+        return cost
+
+    def _rules(self) -> LinearConstraint:
+        """Return what must hold.
+
+        Each bed is fed once at most, from a mixing that is made; a vessel gives what may be drawn
+        from it, and each mixing no more than that, which says nothing new but shortens the search;
+        the water is there; and so many mixings are enough.
+        """
+        wants, bed, source, mixing = self.wants, self.bed, self.source, self.mixing
+        pairs, beds, vessels = np.arange(len(bed)), len(wants.tier), len(wants.there_l)
+        made = len(bed) + np.arange(self.mixings)
+        drawn_l = np.zeros((vessels, len(bed)))
+        drawn_l[wants.vessel[source], pairs] = wants.feed_l[bed, source]
+        vessel_rows = [_in_shares(*row) for row in zip(drawn_l, wants.there_l, strict=True)]
+        taken = [*vessel_rows, _in_shares(wants.water_l[bed, source], wants.spare_l)]
+        shares, there = np.array([row for row, _ in taken]), np.array([most for _, most in taken])
+        vessel = np.zeros(self.mixings, dtype=int)
+        vessel[mixing] = wants.vessel[source]
+        needs = beds
+        gives = needs + len(bed)
+        holds = gives + len(taken)
+        share, pair = np.nonzero(shares)
+        entries: list[tuple[Whole, Whole, Array | float]] = [
+            (bed, pairs, 1.0),
+            (needs + pairs, pairs, 1.0),
+            (needs + pairs, made[mixing], -1.0),
+            (gives + share, pair, shares[share, pair]),
+            (holds + mixing, pairs, shares[wants.vessel[source], pairs]),
+            (holds + np.arange(self.mixings), made, -there[vessel]),
+            (np.full(self.mixings, holds + self.mixings), made, 1.0),
+        ]
+        rows = np.concatenate([row for row, _, _ in entries])
+        columns = np.concatenate([column for _, column, _ in entries])
+        values = np.concatenate([np.broadcast_to(value, row.shape) for row, _, value in entries])
+        bound = np.concatenate(
+            [np.ones(beds), np.zeros(len(bed)), there, np.zeros(self.mixings), [float(self.most)]]
+        )
+        shape = len(bound), len(bed) + self.mixings
+        return LinearConstraint(csr_array((values, (rows, columns)), shape=shape), -np.inf, bound)
 
 
-def _second(wants: Wants, bed: Whole, source: Whole, day: Whole, most: int) -> Array:
-    """Return the cost of each choice in mixings: a day or litre outweighs all of suiting."""
-    beds = len(wants.tier)
-    suits = most + 1
-    delay = suits * (int(wants.rank.max(initial=0)) * beds + 1)
-    first = np.where(wants.may.any(axis=1), np.arange(wants.may.shape[2]), wants.may.shape[2])
-    late_d = day - first.min(axis=1)[bed] - wants.waited_d[bed]
-    # Litres count by how many of the smallest share they are, so that all costs stay whole.
-    share_l = wants.water_l[wants.water_l > 0].min(initial=np.inf)
-    cans = np.round(wants.water_l[bed, source] / share_l)
-    cost: Array = delay * (late_d + cans) + suits * wants.rank[bed, source].astype(float)
-    return cost
+def _worth_a_look(wants: Wants, *, any_day: bool) -> Flags:
+    """Return what may be fed from what, without that for which another choice always does.
 
-
-def _worth_a_look(wants: Wants) -> Flags:
-    """Return what may be fed from what without what another choice is always as good as."""
+    A day does for another one if it is earlier, or any day is as good.
+    """
     may = wants.may.copy()
     sources, days = may.shape[1:]
     takes_l = np.where(may.any(axis=2), wants.feed_l, 0.0)
@@ -161,11 +213,12 @@ def _worth_a_look(wants: Wants) -> Flags:
             if other != one and _covers(wants, may, int(other), one):
                 may[:, one] = False
                 break
-    for one in range(sources):
-        for later in range(1, days):
-            earlier = may[:, one, :later] >= may[:, one, later, None]
-            if earlier.all(axis=0).any():
-                may[:, one, later] = False
+    for one, day in product(range(sources), range(days)):
+        for another in range(days if any_day else day):
+            covered = may[:, one, another] >= may[:, one, day]
+            if another != day and may[:, one, another].any() and covered.all():
+                may[:, one, day] = False
+                break
     return may
 
 
@@ -179,46 +232,6 @@ def _covers(wants: Wants, may: Flags, one: int, other: int) -> bool:
         and (wants.rank[served, one] <= wants.rank[served, other]).all()
         and (wants.water_l[served, one] <= wants.water_l[served, other]).all()
     )
-
-
-def _rows(
-    wants: Wants, bed: Whole, source: Whole, mixing: Whole, most: int
-) -> tuple[csr_array, Array]:
-    """Return the left sides and the right sides.
-
-    Each bed is fed once at most, from a mixing that is made; a vessel gives what may be drawn from
-    it, and each mixing no more than that, which says nothing new but shortens the search; the water
-    is there; and so many mixings are enough.
-    """
-    pairs, beds, vessels = np.arange(len(bed)), len(wants.tier), len(wants.there_l)
-    mixings = int(mixing.max()) + 1
-    made = len(bed) + np.arange(mixings)
-    drawn_l = np.zeros((vessels, len(bed)))
-    drawn_l[wants.vessel[source], pairs] = wants.feed_l[bed, source]
-    vessel_rows = [_in_shares(*row) for row in zip(drawn_l, wants.there_l, strict=True)]
-    taken = [*vessel_rows, _in_shares(wants.water_l[bed, source], wants.spare_l)]
-    shares, there = np.array([row for row, _ in taken]), np.array([most for _, most in taken])
-    vessel = np.zeros(mixings, dtype=int)
-    vessel[mixing] = wants.vessel[source]
-    needs = beds
-    gives = needs + len(bed)
-    holds = gives + len(taken)
-    share, pair = np.nonzero(shares)
-    entries: list[tuple[Whole, Whole, Array | float]] = [
-        (bed, pairs, 1.0),
-        (needs + pairs, pairs, 1.0),
-        (needs + pairs, made[mixing], -1.0),
-        (gives + share, pair, shares[share, pair]),
-        (holds + mixing, pairs, shares[wants.vessel[source], pairs]),
-        (holds + np.arange(mixings), made, -there[vessel]),
-        (np.full(mixings, holds + mixings), made, 1.0),
-    ]
-    rows = np.concatenate([row for row, _, _ in entries])
-    columns = np.concatenate([column for _, column, _ in entries])
-    values = np.concatenate([np.broadcast_to(value, row.shape) for row, _, value in entries])
-    none = np.zeros(mixings)
-    bound = np.concatenate([np.ones(beds), np.zeros(len(bed)), there, none, [float(most)]])
-    return csr_array((values, (rows, columns)), shape=(len(bound), len(bed) + mixings)), bound
 
 
 def _in_shares(takes_l: Array, there_l: float) -> tuple[Array, float]:
