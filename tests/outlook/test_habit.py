@@ -91,8 +91,11 @@ def test_a_gardener_waters_as_soon_as_before(lacked: list[float], expected: floa
     share = np.zeros((42, 1))
     watered = np.zeros((42, 1), dtype=bool)
     share[: len(lacked), 0], watered[: len(lacked), 0] = lacked, True
-    assert asks_share(watered, share, np.ones(42, dtype=bool)) == pytest.approx(expected)
-    assert asks_share(watered, share, np.zeros(42, dtype=bool)) == 1.0
+    always, never = np.ones(42, dtype=bool), np.zeros(42, dtype=bool)
+    assert asks_share(watered, share, always, every_d=2) == pytest.approx(expected)
+    assert asks_share(watered, share, never, every_d=1) == 1.0
+    # By the calendar.
+    assert asks_share(watered, share, always, every_d=3) == 0.0
 
 
 def test_beds_that_no_rain_reaches_ask_every_day() -> None:

@@ -109,17 +109,19 @@ def test_what_was_drawn_since_the_last_round_is_owed(tmp_path: Path, opened: Ope
     store = opened(garden)
     gauge = {WET - 5 * DAY: 0.0, WET - 4 * DAY: 80.0, NOW - timedelta(hours=1): 80.0}
     put_readings(store, "gauge", gauge)
-    # 5 mm on the evenings of 7 to 11 June, which the next days draw on, and none since.
-    for day in range(7, 12):
-        evening = datetime(2031, 6, day, 19, 0, tzinfo=UTC)
+    # 5 mm on the evenings of 5 May to 11 June, which the next days draw on, and none since. By the
+    # rain of 7 June the bed was far too dry.
+    for days in range(38):
+        evening = datetime(2031, 6, 11, 19, 0, tzinfo=UTC) - days * DAY
         note(store, garden, evening, "watered", bed="all", litres=50.0)
     water = (0.0, *[5.0] * 5, 0.0, 0.0)
     lacked = [dried(*[ET0_MM] * days, watered_mm=water) for days in range(1, 9)]
     now = state(garden, store)
-    # A tenth of the way through five waterings, by the RAW of a day of 4.25 mm.
-    least, next_to_least, *_ = sorted(lacked[:5])
+    # A tenth of the way through 38 waterings, 3.7 from the least dry on, by the RAW of a day of
+    # 4.25 mm.
+    *_, dry, driest = sorted(lacked[:5])
     raw = (P + 0.04 * (5.0 - KC * ET0_MM)) * TAW_MM
-    expected = (least + 0.4 * (next_to_least - least)) / raw
+    expected = (dry + 0.7 * (driest - dry)) / raw
     assert now.asks_share == pytest.approx(expected, rel=0.02)
     (bed,) = now.beds
     assert bed.watered_d_ago == 4

@@ -20,6 +20,8 @@ ASKS_MM = 1.0
 # Who waters sooner than the textbook is known by the driest of his sooner waterings; so many tell.
 SOONER_SHARE = 0.1
 LEAST_WATERINGS = 5
+# Whoever comes less often waters by the calendar, and however moist the soil.
+MOST_APART_D = 2
 # As far back as a habit is looked for.
 LEARNED_OVER_D = 42
 # Until more is known, a gardener is taken to give what the crops draw; it counts as a week.
@@ -31,9 +33,15 @@ Array = NDArray[np.float64]
 
 
 def asks_share(
-    watered: NDArray[np.bool_], lacks_of_raw: Array, had_water: NDArray[np.bool_]
+    watered: NDArray[np.bool_],
+    lacks_of_raw: Array,
+    had_water: NDArray[np.bool_],
+    *,
+    every_d: int,
 ) -> float:
     """Return how much of its readily available water a bed lacks when the gardener waters it.
+
+    A gardener who goes round by the calendar does not wait for that.
 
     Parameters
     ----------
@@ -43,6 +51,8 @@ def asks_share(
         What it lacked then, as a share of its readily available water [-].
     had_water
         Whether there was water to give on each day; other days tell nothing.
+    every_d
+        Every how many days he goes round while the soil lacks anything [d].
 
     Returns
     -------
@@ -54,6 +64,8 @@ def asks_share(
     Allen et al. (1998), FAO Irrigation and Drainage Paper 56, ch. 8, p. 171: irrigate before or
     at the moment when the readily available water is used up.
     """
+    if every_d > MOST_APART_D:
+        return 0.0
     recent = slice(-LEARNED_OVER_D, None)
     lacked = lacks_of_raw[recent][watered[recent] & had_water[recent, None]]
     if len(lacked) < LEAST_WATERINGS:

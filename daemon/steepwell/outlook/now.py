@@ -16,6 +16,7 @@ from steepwell.outlook.demand import BedDays, bed_days
 from steepwell.outlook.et0 import daily_et0_mm, hargreaves_bias
 from steepwell.outlook.falling import guessed_waterings
 from steepwell.outlook.habit import (
+    ASKS_MM,
     asks_at_mm,
     asks_share,
     days_with_water,
@@ -172,8 +173,9 @@ def _fold_soil(
         lacks_mm[index] = depletion
         drawn_mm[index] = day.evaporation_mm + asked.kcb[index] * et0[index]
     watered, raw_mm, grows = watered_mm[1:-1] > 0.0, raw_mm[:-1], asked.grows[:-1]
-    sooner = watered & grows & (rained_on > 0.0)
-    share = asks_share(sooner, lacks_mm / raw_mm, had_water)
+    outdoors = watered & grows & (rained_on > 0.0)
+    every_d = rounds_every_d(outdoors, (lacks_mm > ASKS_MM) & grows & (rained_on > 0.0), had_water)
+    share = asks_share(outdoors, lacks_mm / raw_mm, had_water, every_d=every_d)
     asks = (lacks_mm > asks_at_mm(share, raw_mm, rained_on > 0.0)) & grows
     drawn_mm *= asks
     owed_mm = _owed_mm(drawn_mm, asks, watered_mm[:-1])
