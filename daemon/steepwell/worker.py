@@ -125,7 +125,7 @@ def outlook_task(
         findings.extend(vessels_ready(garden, state, document))
     last_plan = store.results.latest("plan", now) if keep_levers else None
     plan = {
-        **make_plan(garden, state, outlook, entries),
+        **make_plan(garden, state, outlook, entries, record),
         **lever_lines(garden, state, outlook, entries, last_plan),
     }
     return {

@@ -10,6 +10,7 @@ import numpy as np
 from steepwell.decide.feeding import share_feed
 from steepwell.decide.orders import barred, without_watering
 from steepwell.decide.ration import ration
+from steepwell.decide.vessel_lines import vessel_lines
 from steepwell.decide.watering import SKIP_AFTER_MM, Watering, above_taps_l
 
 if TYPE_CHECKING:
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 
     from steepwell.garden.garden import Garden
     from steepwell.outlook.outlook import Outlook
+    from steepwell.outlook.record import Record
     from steepwell.outlook.state import State
     from steepwell.store.entries import Entry
 
@@ -27,7 +29,11 @@ Json = dict[str, Any]
 
 
 def make_plan(
-    garden: Garden, state: State, outlook: Outlook | None, entries: Sequence[Entry]
+    garden: Garden,
+    state: State,
+    outlook: Outlook | None,
+    entries: Sequence[Entry],
+    record: Record | None = None,
 ) -> Json:
     """Return the plan for the seven days from today.
 
@@ -41,6 +47,8 @@ def make_plan(
         The weeks ahead; without it a bed wants what it lacks today.
     entries
         The journal.
+    record
+        The weather record, for when feed must be begun; None where there is none.
 
     Returns
     -------
@@ -83,7 +91,14 @@ def make_plan(
             for line in feed
         ],
         "unfed": [{"bed": line.bed, "reason": line.reason} for line in unfed],
-        "vessels": _to_fill(garden, state, spare_l if shared.spare else 0.0),
+        "vessels": vessel_lines(
+            garden,
+            state,
+            outlook,
+            entries,
+            spare_l=spare_l if shared.spare else 0.0,
+            record=record,
+        ),
         "mulch": [],
         "levers": [],
         "levers_on": None,
@@ -114,22 +129,3 @@ def _water_line(line: Watering) -> Json:
         "stop": line.stop,
         "reason": line.reason,
     }
-
-
-def _to_fill(garden: Garden, state: State, spare_l: float) -> list[Json]:
-    """Return the empty vessels for which there is water beside this week's."""
-    lines = []
-    for vessel, steep in zip(garden.vessel, state.vessels, strict=True):
-        if steep.started is None and spare_l >= vessel.liquid_l:
-            spare_l -= vessel.liquid_l
-            lines.append(
-                {
-                    "name": vessel.name,
-                    "do": "fill",
-                    "rainwater_l": round(vessel.liquid_l),
-                    "matter": "healthy plants of one family, roots clean",
-                    "by": None,
-                    "reason": "empty until a bed is cleared or nettles are cut",
-                }
-            )
-    return lines

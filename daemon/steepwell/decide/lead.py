@@ -1,0 +1,110 @@
+"""How long before it is wanted a steep must be started, by the weather of past years."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from itertools import accumulate
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from steepwell.model.ageing import LEAST_DAYS, READY_AGE_D, ageing_per_day
+from steepwell.model.vessel import cool, mean_and_end, time_constant_h
+from steepwell.outlook.bridging import same_day
+
+if TYPE_CHECKING:
+    from steepwell.garden.growing import Vessel
+    from steepwell.outlook.record import Record
+
+# In so many years out of ten it is ready in time.
+IN_TIME = 0.9
+FEWEST_YEARS = 10
+LONGEST_D = 365
+
+Array = NDArray[np.float64]
+
+
+def ages_d(record: Record, vessel: Vessel) -> Array:
+    """Return how old a steep started with the record would be at the end of each of its days.
+
+    Parameters
+    ----------
+    record
+        The weather record; a day it lacks adds nothing.
+    vessel
+        The vessel, for how slowly it follows the air.
+
+    Returns
+    -------
+    array
+        Age at 17 °C, rising [d].
+    """
+    air_c = (record.tmin_c + record.tmax_c) / 2.0
+    known = ~np.isnan(air_c)
+    air_c = air_c[known]
+    tau_h = time_constant_h(vessel.liquid_l, vessel.insulation)
+    keeps = float(cool(1.0, 0.0, hours=24.0, time_constant_h=tau_h))
+    ends_c = accumulate(
+        air_c[:-1].tolist(),
+        lambda end_c, air: keeps * end_c + (1.0 - keeps) * air,
+        initial=float(air_c[0]) if air_c.size else None,
+    )
+    starts_c = np.fromiter(ends_c, dtype=float, count=air_c.size)
+    mean_c, _ = mean_and_end(starts_c, air_c, hours=24.0, time_constant_h=tau_h)
+    aged = np.zeros(record.days)
+    aged[known] = ageing_per_day(mean_c)
+    ages: Array = np.cumsum(aged)
+    return ages
+
+
+def leads_d(record: Record, ages: Array, wanted: date) -> NDArray[np.int_]:
+    """Return for each year of the record how long before a calendar day a steep had to begin.
+
+    Parameters
+    ----------
+    record
+        The weather record.
+    ages
+        What ``ages_d`` gives for it [d].
+    wanted
+        The day on which its feed is wanted.
+
+    Returns
+    -------
+    array of int
+        One for each year that reaches back far enough [d].
+    """
+    found = []
+    for year in range(record.first.year, record.first.year + record.days // 365 + 2):
+        at = (same_day(wanted, year) - record.first).days
+        if LONGEST_D <= at < record.days:
+            # The last day at whose beginning it was younger by all that it needs.
+            begun = int(np.searchsorted(ages, ages[at - 1] - READY_AGE_D, side="right"))
+            found.append(max(at - begun, int(LEAST_DAYS)))
+    return np.array(found, dtype=int)
+
+
+def last_day(record: Record, vessel: Vessel, wanted: date) -> date | None:
+    """Return the last day on which a steep may begin that is to be ready in nine years of ten.
+
+    Parameters
+    ----------
+    record
+        The weather record.
+    vessel
+        The vessel.
+    wanted
+        The day on which its feed is wanted.
+
+    Returns
+    -------
+    date or None
+        None where fewer than ten years of the record say anything of it.
+    """
+    if record.days < FEWEST_YEARS * LONGEST_D:
+        return None
+    leads = leads_d(record, ages_d(record, vessel), wanted)
+    if len(leads) < FEWEST_YEARS:
+        return None
+    return wanted - timedelta(days=int(np.quantile(leads, IN_TIME, method="inverted_cdf")))

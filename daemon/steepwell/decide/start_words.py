@@ -1,0 +1,69 @@
+"""What is said of a feed that is to be begun: of what, when, and why then."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from steepwell.decide.feed_due import on
+
+if TYPE_CHECKING:
+    from steepwell.decide.starting import Start
+
+
+def matter_for(start: Start) -> str:
+    """Return what goes into the vessel, for instance "about 5 buckets of leek, healthy".
+
+    Parameters
+    ----------
+    start
+        The feed to begin.
+
+    Returns
+    -------
+    str
+        Part of a sentence.
+    """
+    plants = " and ".join(crop.replace("-", " ") for crop in start.wanted.crops)
+    amount = f"about {start.buckets:.0f} buckets of " if start.buckets >= 1.0 else ""
+    return f"{amount}{plants}, healthy, roots clean"
+
+
+def why_then(start: Start) -> str:
+    """Return why a vessel is filled on its day, and what of that is untested.
+
+    Parameters
+    ----------
+    start
+        The feed to begin.
+
+    Returns
+    -------
+    str
+        One sentence, or several.
+    """
+    wanted = start.wanted
+    first = wanted.feeds[0]
+    for_whom = f"the {wanted.name.replace('-', ' ')} wants its first feed about {on(first)}"
+    if start.on_clearing and wanted.cleared is not None:
+        said = (
+            f"{(wanted.cleared_bed or '').replace('-', ' ')} is cleared about {on(wanted.cleared)}"
+        )
+        said = f"{said}; {for_whom}"
+    elif start.last is None:
+        said = for_whom
+    elif start.by is not None and start.last < start.by:
+        said = f"late already: {for_whom}; until it is cleared, take leaves and thinnings"
+    else:
+        said = (
+            f"the last day that has it ready in nine years of ten: {for_whom}; until it is "
+            "cleared, take leaves and thinnings"
+        )
+    if wanted.buckets < start.buckets and start.on_clearing:
+        short = (
+            f"that bed gives about {wanted.buckets:.0f} buckets, so fill it in part or add weeds"
+        )
+        said = f"{said}; {short}"
+    if wanted.untested:
+        crops = " and ".join(crop.replace("-", " ") for crop in wanted.crops)
+        said = f"{said}; one feed for {crops}, which is untested"
+    return said

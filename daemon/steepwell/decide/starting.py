@@ -1,0 +1,209 @@
+"""Which vessel to fill with what, and by when, so that there is feed when beds want it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+from steepwell.decide.feed_sources import told_parts
+from steepwell.decide.lead import last_day
+from steepwell.decide.locks import locks_on, plant_family
+from steepwell.decide.wanted_feed import LITRES_A_BUCKET, WantedFeed, wanted_feeds
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from steepwell.garden.garden import Garden
+    from steepwell.garden.growing import Vessel
+    from steepwell.outlook.record import Record
+    from steepwell.outlook.state import State, SteepNow
+    from steepwell.store.entries import Entry
+
+# Settled solids take up to a third of a vessel; from memory.
+ABOVE_SOLIDS = 2.0 / 3.0
+# A bucket is the least that is worth filling.
+BUCKET_L = 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """A feed to begin.
+
+    Attributes
+    ----------
+    wanted
+        What it is for.
+    vessel
+        The vessel to fill, None where none is free.
+    by
+        The day to fill it: the earlier of the day its matter is cleared and of the last day.
+    last
+        The last day that makes it ready in nine years of ten, None where no weather is known.
+    litres
+        What the feeds of a year take of it [L].
+    size_l
+        The size of vessel that is enough [L].
+    buckets
+        Buckets of matter that the vessel wants.
+    rainwater_l
+        Rainwater to fill it [L].
+    """
+
+    wanted: WantedFeed
+    vessel: str | None
+    by: date | None
+    last: date | None
+    litres: float
+    size_l: float
+    buckets: float
+    rainwater_l: float
+
+    @property
+    def on_clearing(self) -> bool:
+        """Whether the day is that on which its matter is cleared."""
+        return self.by is not None and self.by == self.wanted.cleared
+
+
+def start_plan(
+    garden: Garden, state: State, record: Record | None, entries: Sequence[Entry]
+) -> list[Start]:
+    """Return the feeds to begin, the one to be filled first in front.
+
+    Each crop has a feed of its own while there are vessels for it; else crops of a family share
+    one. What steeps already is not begun again.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    state
+        What is so now.
+    record
+        The weather record, None where there is none.
+    entries
+        The journal.
+
+    Returns
+    -------
+    list of Start
+        One for each feed that is wanted within a year and does not steep yet.
+    """
+    locked = {lock.vessel for lock in locks_on(garden, entries, state.today) if lock.bars == "all"}
+    steeping = [steep for steep in state.vessels if steep.started and steep.vessel not in locked]
+    empty = {steep.vessel for steep in state.vessels if steep.started is None} - locked
+    free = sorted(
+        (vessel for vessel in garden.vessel if vessel.name in empty),
+        key=lambda vessel: vessel.liquid_l,
+    )
+    wanted = _missing(wanted_feeds(garden, entries, state.today, by_family=False), steeping)
+    if len(wanted) > len(free):
+        wanted = _missing(wanted_feeds(garden, entries, state.today, by_family=True), steeping)
+    starts = []
+    for each in wanted:
+        vessel = _fitting(garden, each, free, state.today)
+        if vessel is not None:
+            free.remove(vessel)
+        starts.append(_start(garden, each, vessel, record, state.today))
+    return sorted(starts, key=lambda each: each.by or date.max)
+
+
+def _missing(wanted: Sequence[WantedFeed], steeping: Sequence[SteepNow]) -> list[WantedFeed]:
+    """Return the feeds for which nothing of their own crop or family steeps."""
+    held = [{plant_family(plant) for plant in steep.plants} for steep in steeping]
+    return [each for each in wanted if {each.family} not in held]
+
+
+def _fitting(
+    garden: Garden, wanted: WantedFeed, free: Sequence[Vessel], today: date
+) -> Vessel | None:
+    """Return the vessel that is named after what is wanted, else the smallest that is enough."""
+    names = {wanted.name, wanted.family, *wanted.crops}
+    named = [vessel for vessel in free if vessel.name in names]
+    size_l = _size_l(wanted.litres(garden.can.size, wanted.cleared or today))
+    enough = [vessel for vessel in free if vessel.liquid_l >= size_l]
+    return next(iter([*named, *enough, *reversed(free)]), None)
+
+
+def _size_l(litres: float) -> float:
+    return max(litres / ABOVE_SOLIDS, BUCKET_L)
+
+
+def _start(
+    garden: Garden,
+    wanted: WantedFeed,
+    vessel: Vessel | None,
+    record: Record | None,
+    today: date,
+) -> Start:
+    last = None
+    of_size = vessel or min(garden.vessel, key=lambda each: each.liquid_l, default=None)
+    if record is not None and of_size is not None:
+        last = last_day(record, of_size, wanted.feeds[0])
+    by = min((day for day in (wanted.cleared, last) if day is not None), default=None)
+    by = None if by is None else max(by, today)
+    litres = wanted.litres(garden.can.size, by or today)
+    rainwater_l = 0.0 if vessel is None else vessel.liquid_l
+    return Start(
+        wanted,
+        None if vessel is None else vessel.name,
+        by,
+        last,
+        litres,
+        _size_l(litres),
+        rainwater_l / LITRES_A_BUCKET,
+        rainwater_l,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Reserve:
+    """What a vessel that is ready still gives.
+
+    Attributes
+    ----------
+    vessel
+        The vessel.
+    litres
+        Liquid above its solids [L].
+    dilution_parts
+        Parts of water to one of feed.
+    cans
+        Whole cans that makes.
+    families
+        For whom; empty where it suits any bed.
+    """
+
+    vessel: str
+    litres: float
+    dilution_parts: int
+    cans: int
+    families: tuple[str, ...]
+
+
+def reserve(garden: Garden, state: State) -> list[Reserve]:
+    """Return the feed in hand.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    state
+        What is so now.
+
+    Returns
+    -------
+    list of Reserve
+        One for each vessel that is ready, in the order of the garden file.
+    """
+    grown = {stay.crop for bed in garden.bed for stay in bed.crops}
+    found = []
+    for steep in state.vessels:
+        parts = told_parts(steep, state)
+        if parts is None:
+            continue
+        families = dict.fromkeys(plant_family(plant) for plant in steep.plants)
+        own = tuple(families) if grown & set(steep.plants) else ()
+        cans = int(steep.usable_l * (1.0 + parts) / garden.can.size)
+        found.append(Reserve(steep.vessel, steep.usable_l, parts, cans, own))
+    return found

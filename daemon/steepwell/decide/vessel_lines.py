@@ -1,0 +1,219 @@
+"""What to do with the vessels this week: fill, top up, test, or keep shut."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from steepwell.decide.feed_due import on
+from steepwell.decide.feed_sources import told_parts
+from steepwell.decide.locks import POTS, Lock, locks_on
+from steepwell.decide.start_words import matter_for, why_then
+from steepwell.decide.starting import Start, start_plan
+from steepwell.garden.tables import reference_tables
+from steepwell.outlook.calendar import standing_on
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from steepwell.garden.garden import Garden
+    from steepwell.garden.growing import Vessel
+    from steepwell.outlook.outlook import Outlook
+    from steepwell.outlook.record import Record
+    from steepwell.outlook.state import State, SteepNow
+    from steepwell.store.entries import Entry
+
+WEEK_D = 7
+# Further ahead than this nothing needs to be known yet.
+AHEAD_D = 42
+# More than this share of the liquid gone is topped up; less is not worth opening a vessel for.
+GONE = 0.1
+# The solids are about to show when so little of a full vessel is left above them.
+ABOUT_TO_SHOW = 0.1
+# From this rung on a feed bears rainwater alone; a younger one wants its like beside it. From
+# memory: what was drawn is replaced by rainwater and more of the same.
+BEARS_WATER_PARTS = 200
+# Weeds and nettles can be cut from April to October.
+WILD_MONTHS = range(4, 11)
+SPILLS_WITHIN_D = 3
+SPILLS_FROM = 0.5
+
+Json = dict[str, Any]
+
+
+def vessel_lines(
+    garden: Garden,
+    state: State,
+    outlook: Outlook | None,
+    entries: Sequence[Entry],
+    *,
+    spare_l: float,
+    record: Record | None,
+) -> list[Json]:
+    """Return what to do with the vessels, those that hold a doubt first.
+
+    Water for them comes out of what no bed needs. Where the butts are about to overflow, all that
+    can take water takes it now.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    state
+        What is so now.
+    outlook
+        The weeks ahead, None where they are not known.
+    entries
+        The journal.
+    spare_l
+        Rainwater that no bed needs [L].
+    record
+        The weather record, None where there is none.
+
+    Returns
+    -------
+    list of dict
+        Lines of the plan.
+    """
+    steeps = dict(zip((vessel.name for vessel in garden.vessel), state.vessels, strict=True))
+    locks = locks_on(garden, entries, state.today)
+    lines = [line for lock in locks if (line := _of_lock(lock, steeps[lock.vessel]))]
+    shut = {lock.vessel for lock in locks if lock.bars == "all"}
+    spills = _spills_on(garden, state, outlook)
+    if spills is not None:
+        in_butts_l = sum(
+            max(now.volume_l - butt.dead_volume, 0.0)
+            for now, butt in zip(state.butts, garden.butt, strict=True)
+        )
+        spare_l = max(spare_l, in_butts_l)
+    starts = {
+        start.vessel: start for start in start_plan(garden, state, record, entries) if start.vessel
+    }
+    for vessel in garden.vessel:
+        if vessel.name in shut:
+            continue
+        steep = steeps[vessel.name]
+        if steep.started is None:
+            line = _fill(state.today, vessel, starts.get(vessel.name), spills, spare_l)
+        else:
+            there = _matter_there(garden, state, entries, steep.plants)
+            line = _top_up(state, vessel, steep, there=there, spills=spills, spare_l=spare_l)
+        if line is not None:
+            spare_l -= line["rainwater_l"] if line["by"] in {None, state.today.isoformat()} else 0.0
+            lines.append(line)
+    return lines
+
+
+def _of_lock(lock: Lock, steep: SteepNow) -> Json | None:
+    if steep.started is None:
+        return None
+    if lock.test_by is not None:
+        reason = (
+            f"{lock.because}; sow {POTS}, and note after three weeks how they grew. Until then it "
+            "is for grass only"
+        )
+        return _line(lock.vessel, "test", by=lock.test_by, reason=reason)
+    if lock.bars == "all":
+        reason = f"{lock.because}; no bed is fed from it again"
+        return _line(lock.vessel, "keep shut", reason=reason)
+    return None
+
+
+def _spills_on(garden: Garden, state: State, outlook: Outlook | None) -> date | None:
+    """Return the first day on which the butts will likely overflow, if that is soon."""
+    if outlook is None or not garden.butt:
+        return None
+    spilled = outlook.futures.spilled_l[:SPILLS_WITHIN_D] > garden.can.size
+    likely = np.flatnonzero(spilled.mean(axis=1) >= SPILLS_FROM)
+    return state.today + timedelta(days=int(likely[0])) if likely.size else None
+
+
+def _fill(
+    today: date, vessel: Vessel, start: Start | None, spills: date | None, spare_l: float
+) -> Json | None:
+    enough = spare_l >= vessel.liquid_l
+    soon = start is not None and start.by is not None and (start.by - today).days <= AHEAD_D
+    matter = matter_for(start) if start and soon else "healthy plants of one family, roots clean"
+    if start and soon and spills is None and start.by is not None:
+        by, reason = start.by, why_then(start)
+        # Until a later day there may be rain.
+        enough = enough or (by - today).days >= WEEK_D
+    elif spills is not None:
+        by = spills
+        reason = f"the butts are about to overflow, by {on(spills)}: what it takes is not lost"
+    else:
+        by, reason = None, "empty until a bed is cleared or nettles are cut"
+    if not enough:
+        return None
+    return _line(
+        vessel.name, "fill", by=by, rainwater_l=vessel.liquid_l, matter=matter, reason=reason
+    )
+
+
+def _top_up(
+    state: State,
+    vessel: Vessel,
+    steep: SteepNow,
+    *,
+    there: Sequence[str],
+    spills: date | None,
+    spare_l: float,
+) -> Json | None:
+    missing_l = vessel.liquid_l - steep.liquid_l
+    shows = steep.usable_l <= ABOUT_TO_SHOW * vessel.liquid_l and steep.solids_l > 0.0
+    parts = told_parts(steep, state)
+    bears_water = parts is not None and parts >= BEARS_WATER_PARTS
+    wanted = missing_l > GONE * vessel.liquid_l or (shows and missing_l > 1.0)
+    if not wanted or not (there or bears_water) or spare_l < missing_l:
+        return None
+    if spills is not None:
+        reason = f"the butts are about to overflow, by {on(spills)}: what it takes is not lost"
+    elif shows:
+        reason = "its solids are about to show"
+    else:
+        reason = f"{missing_l:.0f} L of its {vessel.liquid_l:.0f} are gone"
+    plants = " and ".join(plant.replace("-", " ") for plant in there)
+    matter = f"more {plants}, healthy, roots clean" if there else None
+    if matter is None:
+        reason += "; it is old enough for rainwater alone"
+    return _line(
+        vessel.name, "top up", by=spills, rainwater_l=missing_l, matter=matter, reason=reason
+    )
+
+
+def _matter_there(
+    garden: Garden, state: State, entries: Sequence[Entry], plants: Sequence[str]
+) -> list[str]:
+    """Return which of some plants can be had now: wild ones in season, crops about to be cleared.
+
+    Those are taken as there from mid-season on, when they have leaves to spare.
+    """
+    wild = reference_tables().plants
+    there = [p for p in plants if p in wild and state.today.month in WILD_MONTHS]
+    for bed in garden.bed:
+        stay = standing_on(garden, bed, state.today, entries)
+        if stay is not None and stay.crop in plants:
+            grown_d = sum(stay.table.stage_days[:2])
+            there += [stay.crop] if stay.age_d(state.today) >= grown_d else []
+    return list(dict.fromkeys(there))
+
+
+def _line(
+    name: str,
+    do: str,
+    *,
+    reason: str,
+    by: date | None = None,
+    rainwater_l: float = 0.0,
+    matter: str | None = None,
+) -> Json:
+    return {
+        "name": name,
+        "do": do,
+        "rainwater_l": round(rainwater_l),
+        "matter": matter,
+        "by": None if by is None else by.isoformat(),
+        "reason": reason,
+    }
