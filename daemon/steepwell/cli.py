@@ -87,6 +87,8 @@ def _parser() -> argparse.ArgumentParser:
         sub.add_argument("garden", nargs="?", type=Path, default=DEFAULT_GARDEN, metavar="GARDEN")
         if name == "size":
             sub.add_argument("--picture", type=Path, metavar="FILE", help="draw it too, as a PNG")
+        if name == "plan":
+            _season_arguments(sub)
         _common(sub, command)
     noting = commands.add_parser("note", help="write into the journal what was done or read off")
     kinds = noting.add_subparsers(title="what to note", required=True, metavar="KIND")
@@ -97,6 +99,13 @@ def _parser() -> argparse.ArgumentParser:
         _common(sub, _note)
         sub.set_defaults(kind=kind)
     return parser
+
+
+def _season_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--season", action="store_true", help="which vessel to fill when, for the year ahead"
+    )
+    parser.add_argument("--labels", type=Path, metavar="FILE", help="write labels to print, HTML")
 
 
 def _common(parser: argparse.ArgumentParser, command: Callable[[Any], None]) -> None:
@@ -146,7 +155,15 @@ def _outlook(options: argparse.Namespace) -> None:
 
 def _plan(options: argparse.Namespace) -> None:
     garden = load_garden(options.garden)
-    _say(options, _worked_out(garden)["plan"], plan_screen)
+    if not (options.season or options.labels):
+        _say(options, _worked_out(garden)["plan"], plan_screen)
+        return
+    from steepwell.screens_feed import season_now, season_screen  # noqa: PLC0415 - loads NumPy
+
+    season, labels = season_now(garden, WallClock().now())
+    if options.labels is not None:
+        _write(options.labels, labels.encode())
+    _say(options, season, season_screen)
 
 
 def _size(options: argparse.Namespace) -> None:
@@ -162,11 +179,11 @@ def _score(options: argparse.Namespace) -> None:
     _say(options, score_report(garden, WallClock().now()), score_screen)
 
 
-def _write(path: Path, picture: bytes) -> None:
+def _write(path: Path, content: bytes) -> None:
     try:
-        path.write_bytes(picture)
+        path.write_bytes(content)
     except OSError as error:
-        raise CommandError(f"{path}: the picture cannot be written there ({error})") from None
+        raise CommandError(f"{path}: it cannot be written there ({error})") from None
 
 
 def _note(options: argparse.Namespace) -> None:

@@ -1,0 +1,123 @@
+"""The feeds of the year ahead as one JSON document: what to begin when, and what is in hand."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from steepwell.decide.dosing import dose
+from steepwell.decide.feed_sources import told_parts
+from steepwell.decide.locks import locks_on, plant_family
+from steepwell.decide.start_words import matter_for, why_then
+from steepwell.decide.starting import Reserve, Start, reserve, start_plan
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from steepwell.garden.garden import Garden
+    from steepwell.outlook.record import Record
+    from steepwell.outlook.state import State
+    from steepwell.store.entries import Entry
+
+SCHEMA = 1
+
+Json = dict[str, Any]
+
+
+def season_document(
+    garden: Garden, state: State, record: Record | None, entries: Sequence[Entry]
+) -> Json:
+    """Return which feeds to begin for the year ahead, and the feed in hand.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    state
+        What is so now.
+    record
+        The weather record, None where there is none.
+    entries
+        The journal.
+
+    Returns
+    -------
+    dict
+        Ready for ``json.dumps``.
+    """
+    return {
+        "schema": SCHEMA,
+        "garden": garden.name,
+        "issued": state.now.astimezone(garden.garden.zone).isoformat(timespec="seconds"),
+        "starts": [_start(each) for each in start_plan(garden, state, record, entries)],
+        "reserve": [_reserve(each) for each in reserve(garden, state)],
+    }
+
+
+def label_facts(garden: Garden, state: State, entries: Sequence[Entry]) -> list[Json]:
+    """Return what the label of each vessel says that holds a steep.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    state
+        What is so now.
+    entries
+        The journal.
+
+    Returns
+    -------
+    list of dict
+        In the order of the garden file.
+    """
+    locks = locks_on(garden, entries, state.today)
+    facts = []
+    for steep in state.vessels:
+        if steep.started is None:
+            continue
+        parts = told_parts(steep, state)
+        facts.append(
+            {
+                "vessel": steep.vessel,
+                "plants": list(steep.plants),
+                "families": list(dict.fromkeys(plant_family(plant) for plant in steep.plants)),
+                "started": steep.started.astimezone(garden.garden.zone).date().isoformat(),
+                "dilution_parts": parts,
+                "dose": None if parts is None else dose(garden.can.size, parts).text,
+                "can_l": garden.can.size,
+                "locks": [lock.because for lock in locks if lock.vessel == steep.vessel],
+            }
+        )
+    return facts
+
+
+def _start(start: Start) -> Json:
+    wanted = start.wanted
+    return {
+        "feed": wanted.name,
+        "crops": list(wanted.crops),
+        "vessel": start.vessel,
+        "by": None if start.by is None else start.by.isoformat(),
+        "cleared": None if wanted.cleared is None else wanted.cleared.isoformat(),
+        "last_day": None if start.last is None else start.last.isoformat(),
+        "wanted_from": wanted.feeds[0].isoformat(),
+        "cans": len(wanted.feeds),
+        "wanted_l": round(start.litres, 2),
+        "size_l": round(start.size_l),
+        "rainwater_l": round(start.rainwater_l),
+        "matter": matter_for(start),
+        "buckets_wanted": round(start.buckets, 1),
+        "buckets_given": round(wanted.buckets, 1),
+        "untested": wanted.untested,
+        "reason": why_then(start),
+    }
+
+
+def _reserve(kept: Reserve) -> Json:
+    return {
+        "vessel": kept.vessel,
+        "litres": round(kept.litres, 1),
+        "dilution_parts": kept.dilution_parts,
+        "cans": kept.cans,
+        "families": list(kept.families),
+    }

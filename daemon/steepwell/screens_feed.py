@@ -1,0 +1,69 @@
+"""The feeds of the year ahead, as the command line prints them, and labels to print."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from steepwell.decide.season import label_facts, season_document
+from steepwell.outlook.now import state_now
+from steepwell.store.store import garden_store_url, open_store
+from steepwell.tell.labels import labels_page
+from steepwell.tell.wording import day, joined, litres, sentence, spoken, the_vessel
+from steepwell.worker import record_of
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from steepwell.garden.garden import Garden
+
+Json = dict[str, Any]
+
+
+def season_now(garden: Garden, now: datetime) -> tuple[Json, str]:
+    """Work out the feeds of the year ahead, and the labels of the vessels.
+
+    Parameters
+    ----------
+    garden
+        The garden; its store is made if there is none yet.
+    now
+        The moment.
+
+    Returns
+    -------
+    tuple
+        The document, and the labels as HTML.
+    """
+    with open_store(garden_store_url(garden), garden) as store:
+        record = record_of(garden, store, now)
+        entries = store.journal.entries(now)
+        state = state_now(garden, store, record, now)
+    document = season_document(garden, state, record, entries)
+    return document, labels_page(label_facts(garden, state, entries), state.today)
+
+
+def season_screen(document: Json) -> str:
+    """Return the answer of ``steepwell plan --season``."""
+    lines = [f"{document['garden']}: feeds for the year ahead"]
+    for start in document["starts"]:
+        where = the_vessel(start["vessel"]) if start["vessel"] else "a vessel, but none is free"
+        by = f" by {day(date.fromisoformat(start['by']))}" if start["by"] else ""
+        lines += [
+            f"  {spoken(start['feed'])}: fill {where}{by}: {start['matter']}.",
+            f"    {sentence(start['reason'])}",
+        ]
+        taken = litres(start["wanted_l"])
+        lines.append(
+            f"    {start['cans']} feeds take {taken}; {start['size_l']} L of vessel are enough."
+        )
+    if not document["starts"]:
+        lines.append("  Nothing is to be begun: what beds will want steeps already.")
+    for kept in document["reserve"]:
+        whom = joined(kept["families"]) or "any bed"
+        lines.append(
+            f"  In hand: {litres(kept['litres'])} in {the_vessel(kept['vessel'])} at "
+            f"1:{kept['dilution_parts']}, {kept['cans']:,} cans, for {whom}."
+        )
+    lines.append("Days and amounts are rules of thumb; only healthy plants with clean roots go in.")
+    return "\n".join(lines)

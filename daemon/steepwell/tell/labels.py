@@ -1,0 +1,48 @@
+"""Labels for vessels, as a page to print."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from steepwell.tell.templating import filled
+from steepwell.tell.wording import day, joined, litres, spoken, the_vessel
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+Json = dict[str, Any]
+
+
+def labels_page(facts: Sequence[Json], today: date) -> str:
+    """Return a page with a label for each vessel that holds a steep.
+
+    Parameters
+    ----------
+    facts
+        What each label says.
+    today
+        The day it is printed.
+
+    Returns
+    -------
+    str
+        HTML that prints by itself, without anything fetched.
+    """
+    return filled("labels.html.j2", labels=[_label(each) for each in facts], printed=day(today))
+
+
+def _label(fact: Json) -> Json:
+    parts = fact["dilution_parts"]
+    use = "Not ready yet."
+    if parts is not None:
+        use = f"1:{parts}. For a can of {litres(fact['can_l'])}: {fact['dose']}."
+    started = date.fromisoformat(fact["started"])
+    return {
+        "name": the_vessel(fact["vessel"]).removeprefix("the ").capitalize(),
+        "of": joined([spoken(plant) for plant in fact["plants"]]).capitalize(),
+        "family": joined(fact["families"]),
+        "since": f"{day(started)} {started.year}",
+        "use": use,
+        "locks": [f"Locked: {why}." for why in fact["locks"]],
+    }

@@ -1,0 +1,87 @@
+"""Feeds for the year ahead, and labels to print, by a command."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from html.parser import HTMLParser
+from typing import TYPE_CHECKING
+
+import pytest
+
+from steepwell.clock import WallClock
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from tests.commands.answers import Command
+
+
+def ago(days: float) -> str:
+    return (WallClock().now() - timedelta(days=days)).isoformat(timespec="seconds")
+
+
+@pytest.fixture
+def with_leeks(garden: Path) -> Path:
+    """Let leeks be planted every first of June and come out in March, in a bed of their own."""
+    bed = '\n[[bed]]\nname = "leeks"\narea = "3 m2"\n'
+    crops = 'crops = [{ crop = "leek", planted = "06-01", cleared = "03-10" }]\n'
+    garden.write_text(garden.read_text(encoding="utf-8") + bed + crops, encoding="utf-8")
+    return garden
+
+
+def test_the_season_says_what_to_fill_when(with_leeks: Path, steepwell: Command) -> None:
+    answer = steepwell("plan", str(with_leeks), "--season")
+    assert (answer.code, answer.err) == (0, "")
+    assert "leek: fill the leek vessel by" in answer.out
+    (start,) = steepwell("plan", str(with_leeks), "--season", "--json").json["starts"]
+    assert (start["feed"], start["vessel"], start["rainwater_l"]) == ("leek", "leek", 36)
+    assert start["by"] <= start["last_day"] <= start["wanted_from"] or start["by"] >= ago(0)[:10]
+
+
+def test_what_steeps_is_in_hand_and_not_begun_again(with_leeks: Path, steepwell: Command) -> None:
+    started = ("--water", "36 L", "--at", ago(200))
+    assert steepwell("note", "steep-started", "leek", "leek", *started).code == 0
+    season = steepwell("plan", str(with_leeks), "--season", "--json").json
+    assert season["starts"] == []
+    (kept,) = season["reserve"]
+    assert (kept["vessel"], kept["families"]) == ("leek", ["onion family"])
+    assert "In hand: " in steepwell("plan", str(with_leeks), "--season").out
+
+
+class _Words(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.words: list[str] = []
+        self.fetched: list[str] = []
+
+    def handle_data(self, data: str) -> None:
+        self.words.append(" ".join(data.split()))
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.fetched += [f"{tag} {key}" for key, _ in attrs if key in {"src", "href"}]
+
+
+def test_labels_are_written_for_vessels_that_hold_something(
+    garden: Path, steepwell: Command, tmp_path: Path
+) -> None:
+    steepwell("note", "steep-started", "nettle", "nettle", "comfrey", "--at", ago(400))
+    steepwell("note", "sickness-seen", "clubroot", "--vessel", "nettle")
+    path = tmp_path / "labels.html"
+    assert steepwell("plan", str(garden), "--labels", str(path)).code == 0
+    page = _Words()
+    page.feed(path.read_text(encoding="utf-8"))
+    said = " ".join(page.words)
+    assert "Nettle vessel" in said
+    assert "Nettle and comfrey" in said
+    # A year old, the practice ends: 1:400 to 1:500.
+    assert "1:500" in said or "1:400" in said
+    assert "Locked: clubroot" in said
+    assert "Not for drinking" in said
+    assert "Leek vessel" not in said
+    assert page.fetched == []
+
+
+def test_labels_that_cannot_be_written_are_told(garden: Path, steepwell: Command) -> None:
+    answer = steepwell("plan", str(garden), "--labels", str(garden / "labels.html"))
+    assert answer.code == 2
+    assert "cannot be written" in answer.err
