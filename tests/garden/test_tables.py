@@ -170,8 +170,9 @@ def test_each_mulch_says_where_its_figures_come_from(mulch: MulchMaterial) -> No
 
 def test_what_waits_and_what_stays_out_says_where_that_comes_from() -> None:
     tables = reference_tables()
-    assert set(tables.waiting) <= set(CROPS)
+    assert {*tables.waiting, *tables.salt_tender} <= set(CROPS)
     sources = [row.source for row in tables.waiting.values()]
+    sources += [row.source for row in tables.salt_tender.values()]
     sources += [row.source for row in tables.sicknesses.values()]
     sources += [row.source for row in tables.kept_out.values()]
     assert all(sources)

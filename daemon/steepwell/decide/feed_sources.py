@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from steepwell.decide.dosing import Dose, dose
 from steepwell.decide.locks import plant_family
+from steepwell.decide.salts import is_tender
 from steepwell.garden.tables import reference_tables
 from steepwell.model.ageing import is_ready
 from steepwell.model.dilution import rung, told_dilution
@@ -24,16 +25,29 @@ OWN, FAMILY, ANY = range(3)
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """A steep that is ready, at one dilution; a thinner one is for trays."""
+    """A steep that is ready, at one dilution.
+
+    Attributes
+    ----------
+    steep
+        The steep.
+    parts
+        Parts of water to one of feed.
+    dose
+        The measure for a can.
+    tender
+        Whether it is one step thinner, for seedlings and what is tender to salt; None where there
+        is no thinner step and it does for all.
+    """
 
     steep: SteepNow
     parts: int
     dose: Dose
-    for_trays: bool
+    tender: bool | None
 
 
 def sources_of(garden: Garden, state: State) -> list[Source]:
-    """Return the steeps that are ready, for trays one step thinner.
+    """Return the steeps that are ready, for what is tender to salt one step thinner.
 
     Parameters
     ----------
@@ -47,16 +61,18 @@ def sources_of(garden: Garden, state: State) -> list[Source]:
     list of Source
         In the order of the garden file.
     """
-    trays = any(bed.kind == "tray" for bed in garden.bed)
     found = []
     for steep in state.vessels:
         parts = told_parts(steep, state)
         if parts is None:
             continue
-        found.append(Source(steep, parts, dose(garden.can.size, parts), for_trays=False))
-        if trays:
-            thinner = rung(parts + 1.0)
-            found.append(Source(steep, thinner, dose(garden.can.size, thinner), for_trays=True))
+        thinner = rung(parts + 1.0)
+        told = dose(garden.can.size, parts)
+        if thinner == parts:
+            found.append(Source(steep, parts, told, tender=None))
+        else:
+            found.append(Source(steep, parts, told, tender=False))
+            found.append(Source(steep, thinner, dose(garden.can.size, thinner), tender=True))
     return found
 
 
@@ -72,7 +88,7 @@ def told_parts(steep: SteepNow, state: State) -> int | None:
 
 def rank_for(due: Due, source: Source) -> int | None:
     """Return how well a feed suits a bed, None if it does not."""
-    if source.for_trays != (due.bed.kind == "tray"):
+    if source.tender is not None and source.tender != is_tender(due.bed, due.standing.crop):
         return None
     return how_it_suits(due.standing, source.steep.plants)
 

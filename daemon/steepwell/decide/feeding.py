@@ -11,6 +11,7 @@ import numpy as np
 from steepwell.decide.feed_due import HUNGRY, WEEK_D, Due, Unfed, on, who_is_due
 from steepwell.decide.feed_sources import OWN, Source, rank_for, sources_of
 from steepwell.decide.locks import Lock, barring, locks_on
+from steepwell.decide.salts import is_tender, too_salty
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -217,8 +218,12 @@ def _feed(due: Due, source: Source, day: date) -> Feed:
         "suits any bed",
     )[rank_for(due, source) or OWN]
     what = "looks hungry" if due.tier == HUNGRY else "due"
-    thinner = ", one step thinner for seedlings" if source.for_trays else ""
+    tender = is_tender(due.bed, due.standing.crop)
+    thinner = ", one step thinner for what is tender to salt" if source.tender else ""
     reason = f"{what}, and the {steep.vessel} feed {suits}{thinner}"
+    salty = too_salty(source.parts, tender=tender)
+    if salty is not None:
+        reason += f"; about {salty:.1f} dS/m by estimate: water it in with a can of rainwater"
     if due.waits_d:
         reason += f"; pick nothing there before {on(day + timedelta(days=due.waits_d))}"
     return Feed(due.bed.name, steep.vessel, source.dose, source.parts, day, reason)

@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from steepwell.model.crop import CropCurve
 
 Row = TypeVar("Row")
-Named = TypeVar("Named", "Sickness", "KeptOut")
 
 
 class _Entry(BaseModel):
@@ -129,19 +128,33 @@ class Waiting(_Entry):
     source: str
 
 
-class Sickness(_Entry):
-    """A sickness of plants, and for how long it locks a vessel that holds sick matter."""
+class _Named(_Entry):
+    """A row that goes by other names too."""
 
-    locks: Literal["for-good", "a-year"]
     also: tuple[str, ...]
+
+
+Named = TypeVar("Named", bound=_Named)
+
+
+class SaltTender(_Entry):
+    """A crop that loses yield from a low conductivity of the soil on [dS/m]."""
+
+    threshold_ds_m: Annotated[float, Field(gt=0)]
     source: str
 
 
-class KeptOut(_Entry):
+class Sickness(_Named):
+    """A sickness of plants, and for how long it locks a vessel that holds sick matter."""
+
+    locks: Literal["for-good", "a-year"]
+    source: str
+
+
+class KeptOut(_Named):
     """Matter that stays out of a vessel, its other names, and why."""
 
     because: str = "it is poisonous"
-    also: tuple[str, ...]
     source: str
 
 
@@ -160,6 +173,7 @@ class ReferenceTables:
     mulches: dict[str, MulchMaterial]
     plants: dict[str, Plant]
     waiting: dict[str, Waiting]
+    salt_tender: dict[str, SaltTender]
     sicknesses: dict[str, Sickness]
     kept_out: dict[str, KeptOut]
 
@@ -242,6 +256,9 @@ def reference_tables() -> ReferenceTables:
         },
         plants={name: Plant.model_validate(row) for name, row in _read("plants.toml").items()},
         waiting={name: Waiting.model_validate(row) for name, row in _read("waiting.toml").items()},
+        salt_tender={
+            name: SaltTender.model_validate(row) for name, row in _read("salt-tender.toml").items()
+        },
         sicknesses={
             name: Sickness.model_validate(row) for name, row in _read("sicknesses.toml").items()
         },
