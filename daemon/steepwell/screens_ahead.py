@@ -93,15 +93,12 @@ def plan_screen(plan: Json) -> str:
             lines.append(f"  leave {spoken(line['bed'])} dry: {line['reason']}")
     lines += [
         f"  feed {spoken(line['bed'])}: {cans(line['cans'])} with {line['spoons']} from "
-        f"{the_vessel(line['vessel'])} (1:{line['dilution_parts']}); {line['reason']}"
+        f"{the_vessel(line['vessel'])} (1:{line['dilution_parts']}) on "
+        f"{days_listed([date.fromisoformat(line['day'])])}; {line['reason']}"
         for line in plan["feed"]
     ]
     lines += [f"  no feed for {spoken(line['bed'])}: {line['reason']}" for line in plan["unfed"]]
-    for line in plan["vessels"]:
-        lines.append(
-            f"  {line['do']} {the_vessel(line['name'])} with {line['rainwater_l']} L: "
-            f"{line['reason']}"
-        )
+    lines += [_vessel_job(line) for line in plan["vessels"]]
     lines += [
         f"  mulch {spoken(line['bed'])}: {line['boxes']:g} "
         f"{'box' if line['boxes'] == 1 else 'boxes'} of clippings, "
@@ -130,6 +127,15 @@ def _lever_lines(levers: Sequence[Json]) -> list[str]:
         for line in levers
     ]
     return table(rows)
+
+
+def _vessel_job(line: Json) -> str:
+    """Return in one line what to do with a vessel, by when and why."""
+    by = f" by {day(date.fromisoformat(line['by']))}" if line["by"] else ""
+    water = [f"{line['rainwater_l']} L of rainwater"] if line["rainwater_l"] else []
+    what = " and ".join([*water, *([line["matter"]] if line["matter"] else [])])
+    told = f"  {line['do']} {the_vessel(line['name'])}{by}{f' with {what}' if what else ''}"
+    return f"{told}: {line['reason']}"
 
 
 def table(rows: Sequence[Sequence[str]]) -> list[str]:
