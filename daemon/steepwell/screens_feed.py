@@ -53,7 +53,7 @@ def season_screen(document: Json) -> str:
             f"  {spoken(start['feed'])}: fill {where}{by}: {start['matter']}.",
             f"    {sentence(start['reason'])}",
         ]
-        taken = litres(start["wanted_l"])
+        taken = litres(start["wanted_l"]) if start["wanted_l"] else "next to nothing"
         lines.append(
             f"    {start['cans']} feeds take {taken}; {start['size_l']} L of vessel are enough."
         )

@@ -102,6 +102,9 @@ def test_what_steeps_already_is_not_begun_again() -> None:
 def test_crops_share_a_feed_where_vessels_are_few_and_that_is_said() -> None:
     own = starts(garden_of("leek", "onion", vessels=("one", "leek")))
     assert {start.wanted.name: start.vessel for start in own} == {"leek": "leek", "onion": "one"}
+    # What is wanted first does not take the vessel that is named after another one.
+    two = starts(garden_of("tomato", "leek", vessels=("leek", "one")))
+    assert {start.wanted.name: start.vessel for start in two} == {"tomato": "one", "leek": "leek"}
     (start,) = starts(garden_of("leek", "onion"))
     assert start.wanted.crops == ("leek", "onion")
     assert "untested" in why_then(start)

@@ -58,7 +58,7 @@ def test_a_vessel_is_filled_on_the_day_its_matter_is_cleared() -> None:
     assert (line["name"], line["do"], line["by"]) == ("one", "fill", "2031-07-12")
     assert line["rainwater_l"] == 54
     assert line["matter"] == "about 5 buckets of runner bean, healthy, roots clean"
-    assert "long bed is cleared about 12 July" in line["reason"]
+    assert "matter comes out of long bed about 12 July" in line["reason"]
     assert "first feed about 31 August" in line["reason"]
 
 

@@ -45,9 +45,8 @@ def why_then(start: Start) -> str:
     first = wanted.feeds[0]
     for_whom = f"the {wanted.name.replace('-', ' ')} wants its first feed about {on(first)}"
     if start.on_clearing and wanted.cleared is not None:
-        said = (
-            f"{(wanted.cleared_bed or '').replace('-', ' ')} is cleared about {on(wanted.cleared)}"
-        )
+        bed = (wanted.cleared_bed or "").replace("-", " ")
+        said = f"matter comes out of {bed} about {on(wanted.cleared)}"
         said = f"{said}; {for_whom}"
     elif start.last is None:
         said = for_whom

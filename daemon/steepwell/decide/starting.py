@@ -99,12 +99,8 @@ def start_plan(
     wanted = _missing(wanted_feeds(garden, entries, state.today, by_family=False), steeping)
     if len(wanted) > len(free):
         wanted = _missing(wanted_feeds(garden, entries, state.today, by_family=True), steeping)
-    starts = []
-    for each in wanted:
-        vessel = _fitting(garden, each, free, state.today)
-        if vessel is not None:
-            free.remove(vessel)
-        starts.append(_start(garden, each, vessel, record, state.today))
+    vessels = _shared_out(garden, wanted, free, state.today)
+    starts = [_start(garden, each, vessels.get(each.name), record, state.today) for each in wanted]
     return sorted(starts, key=lambda each: each.by or date.max)
 
 
@@ -114,15 +110,27 @@ def _missing(wanted: Sequence[WantedFeed], steeping: Sequence[SteepNow]) -> list
     return [each for each in wanted if {each.family} not in held]
 
 
-def _fitting(
-    garden: Garden, wanted: WantedFeed, free: Sequence[Vessel], today: date
-) -> Vessel | None:
-    """Return the vessel that is named after what is wanted, else the smallest that is enough."""
-    names = {wanted.name, wanted.family, *wanted.crops}
-    named = [vessel for vessel in free if vessel.name in names]
-    size_l = _size_l(wanted.litres(garden.can.size, wanted.cleared or today))
-    enough = [vessel for vessel in free if vessel.liquid_l >= size_l]
-    return next(iter([*named, *enough, *reversed(free)]), None)
+def _shared_out(
+    garden: Garden, wanted: Sequence[WantedFeed], free: Sequence[Vessel], today: date
+) -> dict[str, Vessel]:
+    """Return the vessel of each feed: one that is named after it, else the smallest that will do.
+
+    What is wanted first chooses first.
+    """
+    left = list(free)
+    found: dict[str, Vessel] = {}
+    for each in wanted:
+        names = {each.name, each.family, *each.crops}
+        named = next((vessel for vessel in left if vessel.name in names), None)
+        if named is not None:
+            found[each.name] = named
+            left.remove(named)
+    for each in (each for each in wanted if each.name not in found and left):
+        size_l = _size_l(each.litres(garden.can.size, each.cleared or today))
+        will_do = next((vessel for vessel in left if vessel.liquid_l >= size_l), left[-1])
+        found[each.name] = will_do
+        left.remove(will_do)
+    return found
 
 
 def _size_l(litres: float) -> float:
