@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
     from steepwell.garden.garden import Garden
 
+LEAST_L = 0.1
+
 Json = dict[str, Any]
 
 
@@ -53,7 +55,7 @@ def season_screen(document: Json) -> str:
             f"  {spoken(start['feed'])}: fill {where}{by}: {start['matter']}.",
             f"    {sentence(start['reason'])}",
         ]
-        taken = litres(start["wanted_l"]) if start["wanted_l"] else "next to nothing"
+        taken = litres(start["wanted_l"]) if start["wanted_l"] >= LEAST_L else "next to nothing"
         lines.append(
             f"    {start['cans']} feeds take {taken}; {start['size_l']} L of vessel are enough."
         )
