@@ -437,14 +437,16 @@ def test_a_jacketed_vessel_keeps_its_warmth_longer() -> None:
 
 def test_members_have_their_own_weather() -> None:
     garden = make_garden(vessel=[{"name": "nettle", "volume": "60 L"}])
-    shape = (60, 2)
-    mean_c = np.broadcast_to([10.0, 17.0], shape)
-    weather = Weather(np.zeros(shape), mean_c, np.broadcast_to([0.0, 6.0], shape))
+    shape = (60, 3)
+    mean_c = np.broadcast_to([10.0, 17.0, 17.0], shape)
+    weather = Weather(np.zeros(shape), mean_c, np.broadcast_to([0.0, 0.0, 6.0], shape))
     state = state_of(garden, MIDNIGHT, steeps=[steep(17.0)])
     futures = ahead(garden, state, weather, crop_alone(60))
     assert futures.ready_in_d[0, 1] == pytest.approx(14.0)
     assert futures.ready_in_d[0, 0] > 20.0
-    assert futures.wanted_l[0] == pytest.approx([0.0, 60.0])
+    # What dries the beds is sun, which warms the vessel too.
+    assert 10.0 < futures.ready_in_d[0, 2] < 14.0
+    assert futures.wanted_l[0] == pytest.approx([0.0, 0.0, 60.0])
 
 
 def test_a_garden_may_have_neither_vessel_nor_butt() -> None:

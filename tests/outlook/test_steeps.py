@@ -119,10 +119,21 @@ def test_hours_without_the_probe_are_those_of_the_air(tmp_path: Path, opened: Op
     start(store, garden, NOW.replace(minute=0) - 4 * DAY)
     # Heard on the first and the last day only; between them the air was at 17 °C.
     for begin in (NOW.replace(minute=0) - 4 * DAY, NOW.replace(minute=0) - DAY):
-        put_readings(store, "nettle-temperature", hourly(begin, 24, 30.0))
-    heard_d = days(2 * DAY + timedelta(minutes=45))
-    expected = heard_d * RATE_30 / RATE_17 + 2.0
-    assert steep(garden, store).thermal_age_d == pytest.approx(expected, rel=1e-4)
+        put_readings(store, "nettle-temperature", hourly(begin, 24, 17.0))
+    assert steep(garden, store).thermal_age_d == pytest.approx(4.0 + 0.75 / 24.0, rel=1e-4)
+
+
+def test_a_vessel_cools_from_the_last_that_was_heard_of_it(tmp_path: Path, opened: Open) -> None:
+    garden = one_vessel(tmp_path, probe=True)
+    store = opened(garden)
+    start(store, garden, NOW.replace(minute=0) - 4 * DAY)
+    put_readings(store, "nettle-temperature", hourly(NOW.replace(minute=0) - 4 * DAY, 24, 30.0))
+    # A bare vessel of 54 L loses all but 1/e of its warmth in about 8 h (conductance from memory):
+    # within three days it is as warm as the air, and 13 K of warmth for 8 h have aged it by
+    # (4.25928 / 1.84378 - 1) x 8 / 24 = 0.44 d at most, and by more than a third of that.
+    older = steep(garden, store).thermal_age_d - RATE_30 / RATE_17 - days(3 * DAY) - 0.75 / 24.0
+    assert 0.15 < older < 0.44
+    assert steep(garden, store).temperature_c == pytest.approx(17.0, abs=0.01)
 
 
 def test_without_a_probe_the_vessel_has_the_temperature_of_the_air(
@@ -131,7 +142,7 @@ def test_without_a_probe_the_vessel_has_the_temperature_of_the_air(
     garden = one_vessel(tmp_path)
     store = opened(garden)
     start(store, garden, NOW - 20 * DAY)
-    now = steep(garden, store, flat_record(tmin_c=5.0, tmax_c=15.0))
+    now = steep(garden, store, flat_record(tmin_c=10.0, tmax_c=10.0))
     assert now.temperature_c == pytest.approx(10.0)
     assert now.thermal_age_d == pytest.approx(20 * RATE_10 / RATE_17, rel=1e-4)
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Annotated, Literal, Self
 
 from pydantic import AfterValidator, Field, model_validator
 
 from steepwell.garden.base import MonthDay, Name, Part
-from steepwell.garden.quantity import Litres, LitresOrNone, Metres, Share, SquareMetres
+from steepwell.garden.quantity import Hours, Litres, LitresOrNone, Metres, Share, SquareMetres
 from steepwell.garden.tables import reference_tables
 
 
@@ -21,6 +22,19 @@ def _check_soil(name: str) -> str:
     return name
 
 
+HOURS_A_DAY = 24.0
+# Two weeks in a warm month, and never less than ten days: common practice, no source.
+READY_AGE_D = 14.0
+LEAST_DAYS = 10.0
+
+
+def _check_rises(ladder: tuple[int, ...]) -> tuple[int, ...]:
+    if any(lower >= upper for lower, upper in pairwise(ladder)):
+        raise ValueError("the rungs of a ladder rise, for instance [30, 60, 100, 200, 400, 500]")
+    return ladder
+
+
+Rung = Annotated[int, Field(ge=1, le=2000)]
 CropName = Annotated[str, AfterValidator(_check_crop)]
 
 
@@ -78,12 +92,26 @@ class Vessel(Part):
     volume: Litres
     headspace: LitresOrNone | None = None
     insulation: Literal["none", "jacketed", "sunk"] = "none"
+    ready_after: Hours | None = None
+    ladder: (
+        Annotated[tuple[Rung, ...], Field(min_length=1), AfterValidator(_check_rises)] | None
+    ) = None
 
     @model_validator(mode="after")
     def _has_room(self) -> Self:
         if self.headspace is not None and self.headspace >= self.volume:
             raise ValueError("headspace is the room above the liquid: less than the volume")
         return self
+
+    @property
+    def ready_age_d(self) -> float:
+        """The age at 17 °C from which its feed may be used: its owner's, else two weeks [d]."""
+        return READY_AGE_D if self.ready_after is None else self.ready_after / HOURS_A_DAY
+
+    @property
+    def least_days(self) -> float:
+        """Days that must have passed however warm it was [d]."""
+        return min(LEAST_DAYS, self.ready_age_d)
 
     @property
     def liquid_l(self) -> float:

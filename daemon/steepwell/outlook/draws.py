@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from steepwell.outlook.vessel_futures import SteepDraws, uncertain_steeps
+
 if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
     from steepwell.outlook.state import State
@@ -15,7 +17,7 @@ if TYPE_CHECKING:
 # How far the weeks ahead may be from what the journal says of the gardener; from memory.
 USE_UNCERTAINTY = 0.15
 # Draws of its own, whatever else the seed is used for.
-STREAM = 3
+STREAM, STEEPS = 3, 4
 
 Array = NDArray[np.float64]
 
@@ -32,11 +34,14 @@ class Draws:
         Runoff coefficient of each roof, in the same order; (roofs, members) [-].
     use_factor
         What the gardener gives of what beds draw while the soil asks; (members,) [-].
+    steeps
+        Ages and warmth of the steeps, None for what is most likely of them.
     """
 
     volume_l: Array
     runoff: Array
     use_factor: Array
+    steeps: SteepDraws | None = None
 
 
 def certain(garden: Garden, state: State, members: int) -> Draws:
@@ -95,6 +100,7 @@ def uncertain(garden: Garden, state: State, members: int, *, seed: int) -> Draws
         np.clip(volume_l, 0.0, capacity_l),
         np.clip(runoff, 0.0, 1.0),
         likely.use_factor * np.exp(USE_UNCERTAINTY * rng.standard_normal(members)),
+        uncertain_steeps(garden, state, members, np.random.default_rng([seed, STEEPS])),
     )
 
 

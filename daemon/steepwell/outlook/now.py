@@ -83,7 +83,7 @@ def state_now(garden: Garden, store: Store, record: Record | None, now: datetime
         watered_tonight_mm=tuple(watered[-1].tolist()),
         butts=butts_now(garden, store, observed, entries, now, roofs=roofs),
         beds=_beds_now(garden, soil, watered, entries, today),
-        vessels=steeps_now(garden, store, observed, record, entries, now),
+        vessels=steeps_now(garden, store, observed, record, entries=entries, now=now),
         use_factor=use_factor(given_l[1:-1], soil.drawn_l, had_water) if soil else 1.0,
         every_d=rounds_every_d(watered[1:-1] > 0, soil.asked_water, had_water) if soil else 1,
         asks_share=soil.asks_share if soil else 1.0,

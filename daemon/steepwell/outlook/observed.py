@@ -49,6 +49,8 @@ class Observed:
         ``rain_mm`` has for the day [ms since 1970, mm].
     hour_day
         Position of the day of each of these hours.
+    temperature_guessed
+        Whether the temperatures of each day are the usual ones of the record.
     """
 
     first: date
@@ -61,6 +63,7 @@ class Observed:
     hour_ms: Days = field(default_factory=lambda: np.zeros(0))
     hour_rain_mm: Days = field(default_factory=lambda: np.zeros(0))
     hour_day: NDArray[np.intp] = field(default_factory=lambda: np.zeros(0, dtype=np.intp))
+    temperature_guessed: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(0, dtype=bool))
 
     def day(self, index: int) -> date:
         """Return the day at a position."""
@@ -151,6 +154,7 @@ def observe(
         hour_ms[hour_rain_mm > 0],
         hour_rain_mm[hour_rain_mm > 0],
         days[hour_rain_mm > 0],
+        ~known,
     )
 
 

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from datetime import date, datetime
 
+    from steepwell.model.warmth import Warmth
+
 
 @dataclass(frozen=True, slots=True)
 class ButtNow:
@@ -84,6 +86,28 @@ class BedNow:
 
 
 @dataclass(frozen=True, slots=True)
+class Doubt:
+    """By what the age of a steep may be off.
+
+    Attributes
+    ----------
+    older_d_per_k, past_sun_mj
+        How much older it is for each kelvin it was warmer than guessed while no probe was heard,
+        and the mean of a day's sun since it began [d/K, MJ/m2].
+    age_sd_d
+        How far its age may be off for other reasons, such as a guessed temperature of the
+        air [d].
+    beside_sd_c
+        How far it may be from the temperature of a probe in the vessel beside it [K].
+    """
+
+    older_d_per_k: float = 0.0
+    past_sun_mj: float = 0.0
+    age_sd_d: float = 0.0
+    beside_sd_c: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class SteepNow:
     """A vessel and the steep in it.
 
@@ -106,6 +130,10 @@ class SteepNow:
     dilution_parts
         Parts of water to one of feed that are told, the thinnest of all that is known of it, on a
         rung of its ladder; None while it is not ready or is at its end.
+    warmth
+        How it follows the air, None where nothing but the garden file is known.
+    doubt
+        By what its age may be off.
     """
 
     vessel: str
@@ -117,6 +145,8 @@ class SteepNow:
     plants: tuple[str, ...]
     solids_l: float = 0.0
     dilution_parts: int | None = None
+    warmth: Warmth | None = None
+    doubt: Doubt = Doubt()
 
     @property
     def usable_l(self) -> float:

@@ -2,36 +2,50 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from steepwell.clock import to_ms
-from steepwell.model.ageing import thermal_age_d
-from steepwell.model.vessel import cool, time_constant_h
+from steepwell.model.ageing import ageing_per_day
+from steepwell.model.warmth import presumed_warmth
 from steepwell.outlook.observed import Observed, hand_temperature, local_day
-from steepwell.outlook.state import SteepNow
+from steepwell.outlook.state import Doubt, SteepNow
+from steepwell.outlook.vessel_past import (
+    AirDays,
+    Past,
+    air_days,
+    learned_from,
+    past_temperatures,
+    usual_sd_c,
+)
 from steepwell.store.entries import DrawnOff, Entry, SteepStarted
-from steepwell.store.steeps import steep_in
+from steepwell.store.steeps import steep_in, steeping_spans
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
     from steepwell.garden.garden import Garden
     from steepwell.garden.growing import Vessel
-    from steepwell.store.readings import HourFact
+    from steepwell.outlook.record import Record
     from steepwell.store.store import Store
 
-HOUR_MS = 3_600_000
+# How far vessels that share a probe are from one another, from memory: one stands nearer the wall.
+BESIDE_SD_C = 0.7
+# What a probe teaches is older than this by another season.
+LEARNING_D = 60
+HALF_KELVIN = 0.5
+
+Facts = list[tuple[int, float]]
 
 
 def steeps_now(
     garden: Garden,
     store: Store,
     observed: Observed,
+    record: Record | None,
+    *,
     entries: Sequence[Entry],
     now: datetime,
 ) -> tuple[SteepNow, ...]:
@@ -45,6 +59,8 @@ def steeps_now(
         Where the readings are.
     observed
         The weather, which stands in where a vessel has no probe or it was not heard.
+    record
+        The weather record, or None.
     entries
         The journal.
     now
@@ -55,110 +71,128 @@ def steeps_now(
     tuple of SteepNow
         In the order of the garden file.
     """
-    starts = {vessel.name: steep_in(entries, vessel.name, now) for vessel in garden.vessel}
-    begun = [start.at for start in starts.values() if start]
-    probes = {
-        vessel.name: probe.name
-        for vessel in garden.vessel
-        if (probe := garden.temperature_sensor(vessel.name))
-    }
-    since = min([*begun, now - timedelta(days=1)])
-    facts: dict[str, list[HourFact]] = {probe: [] for probe in probes.values()}
-    for fact in store.readings.hourly(sorted(facts), since, now) if probes else ():
-        facts[fact.sensor].append(fact)
-    return tuple(
-        _steep_now(
-            garden,
-            vessel,
-            starts[vessel.name],
-            observed,
-            entries,
-            now=now,
-            facts=facts[probes[vessel.name]] if vessel.name in probes else [],
-        )
-        for vessel in garden.vessel
-    )
+    starts = [steep_in(entries, vessel.name, now) for vessel in garden.vessel]
+    begun = [start.at for start in starts if start]
+    facts = _facts(garden, store, min([*begun, now - timedelta(days=LEARNING_D)]), now)
+    air = air_days(garden, observed, record)
+    steeps = []
+    for vessel in garden.vessel:
+        probe = garden.temperature_sensor(vessel.name)
+        heard = facts[probe.name] if probe else []
+        told = steep_now(garden, vessel, air, heard, record=record, entries=entries, now=now)
+        by_hand = hand_temperature(garden, entries, vessel.name, local_day(garden, now))
+        steeps.append(told if by_hand is None else replace(told, temperature_c=by_hand))
+    return tuple(steeps)
 
 
-def _steep_now(
+def steep_now(
     garden: Garden,
     vessel: Vessel,
-    start: SteepStarted | None,
-    observed: Observed,
-    entries: Sequence[Entry],
+    air: AirDays,
+    heard: Facts,
     *,
+    record: Record | None,
+    entries: Sequence[Entry],
     now: datetime,
-    facts: Sequence[HourFact],
 ) -> SteepNow:
+    """Return one vessel with its steep.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    vessel
+        The vessel.
+    air
+        The air and the sun up to today.
+    heard
+        Hours in which its probe was heard, and the mean of each [ms since 1970, °C].
+    record
+        What the air is guessed from where it was not measured, or None.
+    entries
+        The journal.
+    now
+        The moment of the job.
+
+    Returns
+    -------
+    SteepNow
+        As it is now.
+    """
+    steeping = [(to_ms(a), to_ms(b)) for a, b in steeping_spans(entries, vessel.name, now)]
+    presumed = presumed_warmth(vessel.liquid_l, vessel.insulation)
+    warmth = learned_from(presumed, air, heard, steeping)
+    start = steep_in(entries, vessel.name, now)
     begin = start.at if start else now - timedelta(hours=1)
-    hours = _hourly_temperatures(garden, vessel, observed, facts, begin=begin, now=now)
-    by_hand = hand_temperature(garden, entries, vessel.name, local_day(garden, now))
-    temperature_c = float(hours[-1]) if by_hand is None else by_hand
+    past = past_temperatures(warmth, air, heard, begin, now)
+    temperature_c = float(past.hours_c[-1])
     if start is None:
-        return SteepNow(vessel.name, temperature_c, None, 0.0, 0.0, 0.0, ())
-    first_hour = 1.0 - (to_ms(begin) % HOUR_MS) / HOUR_MS
-    last_hour = (to_ms(now) % HOUR_MS) / HOUR_MS
-    spans = np.ones(len(hours))
-    spans[0] = first_hour
-    spans[-1] = last_hour if len(hours) > 1 else max(last_hour + first_hour - 1.0, 0.0)
-    filled_l = vessel.liquid_l if start.water_l is None else start.water_l
+        return SteepNow(vessel.name, temperature_c, None, 0.0, 0.0, 0.0, (), warmth=warmth)
+    probe = garden.temperature_sensor(vessel.name)
+    beside = probe is not None and vessel.name != probe.places[0]
     drawn_l = _drawn_l(vessel, start, entries)
     return SteepNow(
         vessel.name,
         temperature_c,
         start.at,
-        float(thermal_age_d(hours, spans)),
-        max(filled_l - drawn_l, 0.0),
+        past.age_d(past.begin_ms, past.end_ms),
+        max(_filled_l(vessel, start) - drawn_l, 0.0),
         drawn_l,
         tuple(matter.plant for matter in start.matter),
+        warmth=warmth,
+        doubt=doubt_of(past, air, record, beside=beside),
     )
 
 
-def _hourly_temperatures(
-    garden: Garden,
-    vessel: Vessel,
-    observed: Observed,
-    facts: Sequence[HourFact],
-    *,
-    begin: datetime,
-    now: datetime,
-) -> NDArray[np.float64]:
-    first_ms = to_ms(begin) // HOUR_MS * HOUR_MS
-    count = (to_ms(now) - first_ms) // HOUR_MS + 1
-    hours = np.full(count, np.nan)
-    for fact in facts:
-        index = (fact.hour_ms - first_ms) // HOUR_MS
-        if 0 <= index < count:
-            hours[index] = fact.mean
-    if count > 1 and np.isnan(hours[-1]):
-        hours[-1] = hours[-2]
-    unknown = np.isnan(hours)
-    if unknown.any():
-        modelled = _modelled(garden, vessel, observed, begin=begin, now=now, count=count)
-        hours[unknown] = modelled[unknown]
-    return hours
+def _facts(garden: Garden, store: Store, since: datetime, now: datetime) -> dict[str, Facts]:
+    """Return in which hours each probe of a vessel was heard, and the mean of each."""
+    probes = [garden.temperature_sensor(vessel.name) for vessel in garden.vessel]
+    facts: dict[str, Facts] = {probe.name: [] for probe in probes if probe}
+    for fact in store.readings.hourly(sorted(facts), since, now) if facts else ():
+        facts[fact.sensor].append((fact.hour_ms, fact.mean))
+    return facts
 
 
-def _modelled(
-    garden: Garden,
-    vessel: Vessel,
-    observed: Observed,
-    *,
-    begin: datetime,
-    now: datetime,
-    count: int,
-) -> NDArray[np.float64]:
-    """Return the temperature a vessel has by the air of its days, hour by hour."""
-    tau_h = time_constant_h(vessel.liquid_l, vessel.insulation)
-    day, today = local_day(garden, begin), local_day(garden, now)
-    temperature_c = observed.mean_c(max(day, observed.first))
-    daily = []
-    while day <= today:
-        air_c = observed.mean_c(max(day, observed.first))
-        temperature_c = cool(temperature_c, air_c, hours=24.0, time_constant_h=tau_h)
-        daily.append(temperature_c)
-        day += timedelta(days=1)
-    return np.asarray(daily)[np.minimum(np.arange(count) // 24, len(daily) - 1)]
+def doubt_of(past: Past, air: AirDays, record: Record | None, *, beside: bool) -> Doubt:
+    """Return by what the age of a steep may be off.
+
+    Parameters
+    ----------
+    past
+        Its temperatures.
+    air
+        The air that stands in for hours without a probe.
+    record
+        What the air is guessed from where it was not measured.
+    beside
+        Whether its probe hangs in another vessel.
+
+    Returns
+    -------
+    Doubt
+        Nothing where a probe of its own was heard all the time.
+    """
+    spans_d = past.spans_h(past.begin_ms, past.end_ms) / 24.0
+    warmer, cooler = past.hours_c + HALF_KELVIN, past.hours_c - HALF_KELVIN
+    per_k = (ageing_per_day(warmer) - ageing_per_day(cooler)) * spans_d
+    guessed = ~past.measured
+    days = range(air.index(past.begin_ms), air.index(past.end_ms) + 1)
+    unseen = [day for day in days if air.guessed[day]]
+    share = len(unseen) / len(days)
+    older_d_per_k = float(per_k[guessed].sum())
+    air_sd_c = usual_sd_c(record, air.day(unseen[0]), air.day(unseen[-1])) if unseen else 0.0
+    beside_sd_c = BESIDE_SD_C if beside else 0.0
+    beside_d = float(per_k[past.measured].sum()) * beside_sd_c
+    return Doubt(
+        older_d_per_k,
+        float(air.sun_mj[days.start : days.stop].mean()),
+        math.hypot(older_d_per_k * share * air_sd_c, beside_d),
+        beside_sd_c,
+    )
+
+
+def _filled_l(vessel: Vessel, start: SteepStarted) -> float:
+    return vessel.liquid_l if start.water_l is None else start.water_l
 
 
 def _drawn_l(vessel: Vessel, start: SteepStarted, entries: Sequence[Entry]) -> float:

@@ -41,6 +41,38 @@ def next_turn(
     return next((entry for entry in _turns(entries, vessel) if entry.at > at), None)
 
 
+def steeping_spans(
+    entries: Sequence[Entry], vessel: str, now: datetime
+) -> list[tuple[datetime, datetime]]:
+    """Return from when to when a vessel held a steep, up to a moment.
+
+    Parameters
+    ----------
+    entries
+        The journal, in the order of what it tells.
+    vessel
+        Name of the vessel.
+    now
+        Aware datetime; a steep that goes on ends there.
+
+    Returns
+    -------
+    list of tuple of datetime
+        In the order of time.
+    """
+    turns = [entry for entry in _turns(entries, vessel) if entry.at <= now]
+    ends = [*[entry.at for entry in turns[1:]], now]
+    return (
+        [
+            (entry.at, end)
+            for entry, end in zip(turns, ends, strict=True)
+            if isinstance(entry, SteepStarted)
+        ]
+        if turns
+        else []
+    )
+
+
 def _turns(entries: Sequence[Entry], vessel: str) -> list[SteepStarted | VesselEmptied]:
     return [
         entry
