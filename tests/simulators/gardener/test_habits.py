@@ -1,10 +1,12 @@
 from __future__ import annotations
 
+from typing import Literal
+
 from dataclasses import replace
 
 import pytest
 
-from steepwell_sim.gardener.habits import BedSeen, Habit, Want, half_cans, wants
+from steepwell_sim.gardener.habits import BedSeen, Want, half_cans, wants
 
 BEANS = BedSeen(
     name="beans", area_m2=3.0, priority=1.0, container=False, rained_on=True, depletion_mm=12.0
@@ -27,7 +29,10 @@ SATURDAY, SUNDAY = 5, 6
     ],
 )
 def test_what_is_watered_in_which_order(
-    habit: Habit, weekday: int, rain_mm: float, expected: list[tuple[str, float]]
+    habit: Literal["weekly", "ignores"],
+    weekday: int,
+    rain_mm: float,
+    expected: list[tuple[str, float]],
 ) -> None:
     meant = wants(
         habit, [BEANS, PEPPERS, TOMATOES, MOIST], weekday=weekday, rain_mm=rain_mm, can_l=9.0
