@@ -1,8 +1,7 @@
 from __future__ import annotations
 
-from typing import Literal
-
 from dataclasses import replace
+from typing import Literal
 
 import pytest
 
