@@ -71,8 +71,8 @@ def outlook_of(garden: Garden, now: State, *, rain_mm: float = 0.0, days: int = 
 def plan() -> Json:
     garden = garden_of()
     now = state(garden, 205.0, 205.0)
-    # For a fortnight 388 L are plenty for 6 m².
-    return make_plan(garden, now, outlook_of(garden, now, days=14), [])
+    # For a week 388 L are plenty for 6 m².
+    return make_plan(garden, now, outlook_of(garden, now, days=7), [])
 
 
 def test_the_document_has_its_keys_and_no_others(plan: Json) -> None:

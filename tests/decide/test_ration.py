@@ -107,7 +107,8 @@ def test_in_flower_comes_before_salad_and_ripening_onions_stop() -> None:
 
 
 def test_the_gardeners_own_priority_comes_on_top() -> None:
-    beds = [bed("first"), bed("second", priority=2.0)]
+    beans = [CROPS["beans"]]
+    beds = [bed("first", crops=beans), bed("second", crops=beans, priority=2.0)]
     found = {line.bed: line.litres for line in shared(garden_of(*beds), 45.0).lines}
     assert found["second"] > found["first"]
 

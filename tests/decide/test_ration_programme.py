@@ -30,6 +30,7 @@ def scenarios(
     *,
     loss_per_mm: Any = 1.0,  # noqa: ANN401 - a number, nested lists or an array
     drawn: float = 1.0,
+    reaches: float = 1.0,
     room_mm: float = 100.0,
     inflow_l: float = 0.0,
     off_top_l: float = 0.0,
@@ -45,6 +46,7 @@ def scenarios(
         drawn=np.full(unmet.shape, drawn),
         room_mm=np.full(unmet.shape, room_mm),
         loss_per_mm=np.broadcast_to(np.array(loss_per_mm, dtype=float), unmet.shape).copy(),
+        reaches=np.full((beds, weeks), reaches),
         thirsty_in_d=np.zeros((futures, beds)),
         lacks_mm=np.zeros((7, beds)),
         inflow_l=np.full((futures, weeks), inflow_l),
@@ -267,6 +269,17 @@ def test_a_dry_soil_gives_back_slowly(unmet_mm: list[list[list[float]]], loss: f
     solution = solved(scenarios(unmet_mm, drawn=0.5, in_hand_l=12.0))
     assert solution.first_week_mm == pytest.approx([12.0])
     assert solution.loss == pytest.approx(loss)
+
+
+def test_of_what_the_surface_loses_more_is_given() -> None:
+    # Of each millimetre half is lost: 20 L for the 10 mm that the crop lacks, or 5 mm of 10 L.
+    plenty = solved(scenarios([[[10.0]]], reaches=0.5, in_hand_l=50.0))
+    assert plenty.first_week_mm == pytest.approx([20.0])
+    assert solved(scenarios([[[10.0]]], reaches=0.5, in_hand_l=10.0)).loss == pytest.approx(5.0)
+    # Next week the leaves have closed over it: what is there waits for that.
+    case = scenarios([[[10.0, 10.0]]], in_hand_l=10.0)
+    waits = solved(replace(case, reaches=np.array([[0.5, 1.0]])))
+    assert waits.first_week_mm == pytest.approx([0.0], abs=1e-6)
 
 
 @pytest.mark.parametrize(

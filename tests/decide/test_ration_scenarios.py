@@ -97,6 +97,11 @@ def test_what_is_drawn_of_a_millimetre_within_a_week(depletion_mm: float) -> Non
     assert dry.drawn[:, 0, 1] == pytest.approx(np.full(50, more))
 
 
+def test_of_water_that_the_sun_would_get_too_a_part_reaches_the_crop() -> None:
+    # This crop draws as much as crop and wet ground can together.
+    assert (ahead(garden_of("ground")).reaches == 1.0).all()
+
+
 def test_room_is_what_the_soil_lacks_at_its_wettest() -> None:
     # 14 mm lack at first and 3 mm more each day: 17 mm in the evening.
     dry = ahead(garden_of("ground"), rain_mm=1.0, depletion_mm=14.0)

@@ -13,7 +13,7 @@ from tests.gardens import state_of
 from steepwell.decide.plan import make_plan
 from steepwell.garden.load import load_garden
 from steepwell.garden.tables import config_dir
-from steepwell.model.soil import root_zone_step
+from steepwell.model.dual import dual_step
 from steepwell.outlook.butts import chain_of
 from steepwell.outlook.calendar import bed_stays, standing_on
 from steepwell.outlook.demand import bed_days
@@ -53,13 +53,15 @@ class Toy:
     record: Record
     litres: NDArray[np.float64]
     depletion_mm: NDArray[np.float64]
+    surface_mm: NDArray[np.float64]
+    watered_mm: NDArray[np.float64]
     eta_mm: list[NDArray[np.float64]] = field(default_factory=list)
     etc_mm: list[NDArray[np.float64]] = field(default_factory=list)
 
     @classmethod
     def of(cls, garden: Garden, record: Record) -> Toy:
         full = np.array([butt.capacity_l for butt in garden.butt])
-        return cls(garden, record, full, np.zeros(len(garden.bed)))
+        return cls(garden, record, full, *np.zeros((3, len(garden.bed))))
 
     def season(self, given: Given) -> float:
         """Live through the season and return the loss, beds weighing by area and priority."""
@@ -74,23 +76,25 @@ class Toy:
             rain_mm, et0_mm = self.record.rain_mm[at + day], self.record.et0_mm[at + day]
             poured, _ = chain.pour(self.litres[order], chain.inflow_l(np.asarray(rain_mm)))
             self.litres[order] = poured
-            etc_mm = asked.kc[day] * et0_mm
-            self.depletion_mm, eta_mm, _ = root_zone_step(
+            rows = asked.demand(asked.raw_mm)
+            step = dual_step(
+                self.surface_mm,
                 self.depletion_mm,
                 rain_mm=rain_mm * rained_on,
-                irrigation_mm=0.0,
-                etc_mm=etc_mm,
-                taw_mm=asked.taw_mm[day],
-                raw_mm=asked.raw_mm[day],
+                irrigation_mm=self.watered_mm,
+                et0_mm=et0_mm,
+                **{name: values[day] for name, values in rows.items()},
             )
-            self.eta_mm.append(eta_mm * asked.grows[day])
-            self.etc_mm.append(etc_mm * asked.grows[day])
+            self.surface_mm, self.depletion_mm = step.surface_mm, step.depletion_mm
+            self.watered_mm = np.zeros(len(area))
+            drawn_mm = step.eta_mm - step.evaporation_mm
+            self.eta_mm.append(drawn_mm * asked.grows[day])
+            self.etc_mm.append(asked.kcb[day] * et0_mm * asked.grows[day])
             for column, bed in enumerate(self.garden.bed):
                 above = np.maximum(self.litres - dead, 0.0)
                 poured_l = min(meant.get(bed.name, 0.0) * asked.grows[day, column], above.sum())
                 self.litres = self.litres - above * (poured_l / max(above.sum(), 1e-9))
-                lacks = self.depletion_mm[column] - poured_l / area[column]
-                self.depletion_mm[column] = max(lacks, 0.0)
+                self.watered_mm[column] = poured_l / area[column]
         return self._loss(area)
 
     def _loss(self, area: NDArray[np.float64]) -> float:
@@ -120,14 +124,16 @@ class Toy:
             standing = standing_on(self.garden, bed, today)
             taw, raw = float(asked.taw_mm[0, column]), float(asked.raw_mm[0, column])
             lacks = min(float(self.depletion_mm[column]), taw)
-            beds.append(BedNow(bed.name, lacks, taw, raw, standing.crop if standing else None))
+            crop = standing.crop if standing else None
+            surface = float(self.surface_mm[column])
+            beds.append(BedNow(bed.name, lacks, taw, raw, crop, surface_mm=surface))
         nothing = [0.0] * len(beds)
         state = state_of(self.garden, now, litres=self.litres.tolist(), depletion_mm=nothing)
         return State(
             now,
             today,
             0.0,
-            state.watered_today_mm,
+            tuple(self.watered_mm.tolist()),
             state.watered_tonight_mm,
             state.butts,
             tuple(beds),
@@ -139,7 +145,8 @@ def until_empty(toy: Toy, _: int) -> dict[str, float]:
     """Water every bed to its need every evening, in half cans."""
     half_l = toy.garden.can.size / 2
     area = [bed.area for bed in toy.garden.bed]
-    needs = zip(toy.garden.bed, toy.depletion_mm * area, strict=True)
+    lacks_mm = np.maximum(toy.depletion_mm - toy.watered_mm, 0.0)
+    needs = zip(toy.garden.bed, lacks_mm * area, strict=True)
     return {bed.name: half_l * float(np.floor(need / half_l + 0.5)) for bed, need in needs}
 
 

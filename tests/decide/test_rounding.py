@@ -115,13 +115,14 @@ def test_the_least_is_the_fewest_half_cans_that_make_five_litres_a_square_metre(
 @pytest.mark.parametrize(
     ("lacks_mm", "suffers_in_d", "expected"),
     [
-        # 3 m² and cans of 9 L: half a can is 1.5 mm, and 6 mm are the least, four of them.
-        ([20.0] * 7, 0, Evenings(0, 3, 4, 8)),
-        ([20.0] * 7, 1, Evenings(0, 3, 4, 8)),
+        # 3 m² and cans of 9 L: half a can is 1.5 mm, and 6 mm are the least, four of them. 20 mm
+        # are the most, and thirteen are 19.5 mm.
+        ([20.0] * 7, 0, Evenings(0, 3, 4, 13)),
+        ([20.0] * 7, 1, Evenings(0, 3, 4, 13)),
         # The evening before it suffers; from the fourth on there is no time for three rounds.
-        ([20.0] * 7, 3, Evenings(2, 3, 4, 8)),
-        ([20.0] * 7, 4, Evenings(3, 2, 4, 8)),
-        ([20.0] * 7, 6, Evenings(5, 1, 4, 8)),
+        ([20.0] * 7, 3, Evenings(2, 3, 4, 13)),
+        ([20.0] * 7, 4, Evenings(3, 2, 4, 13)),
+        ([20.0] * 7, 6, Evenings(5, 1, 4, 13)),
         ([20.0] * 7, 8, None),
         ([20.0] * 7, math.inf, None),
         # Not before the soil has room for as much, and no more than it has room for.

@@ -29,7 +29,7 @@ class Cells:
         Where a cell belongs.
     first, last
         Whether it is the first or the last of its bed and scenario.
-    unmet_mm, drawn, loss_per_mm, area_m2
+    unmet_mm, drawn, loss_per_mm, reaches, area_m2
         As in ``Scenarios``.
     room_mm
         Room that the soil has for water given until the next cell of bed and scenario [mm].
@@ -46,6 +46,7 @@ class Cells:
     unmet_mm: Array
     drawn: Array
     loss_per_mm: Array
+    reaches: Array
     area_m2: Array
     room_mm: Array
 
@@ -121,6 +122,7 @@ def cells_of(scenarios: Scenarios) -> Cells:
         scenarios.unmet_mm[at],
         scenarios.drawn[at],
         scenarios.loss_per_mm[at],
+        scenarios.reaches[bed, week],
         scenarios.area_m2[bed],
         np.minimum.reduceat(scenarios.room_mm.ravel(), until_next),
     )

@@ -79,11 +79,12 @@ def programme_of(scenarios: Scenarios) -> Programme:
     """Write down the linear programme of a ration.
 
     It speaks of the differences that water makes to beds that nobody waters. What is given in a
-    week stays in the soil as far as there is room for it, or is drawn by the crop: no more than
-    the crop lacks, and no more than the share of it that a soil so dry yields within a week. That
-    is the root-zone balance of each week, with evapotranspiration bounded by that of a crop
-    without stress, storage by field capacity, and stress linear between readily and totally
-    available water. A bed that lacks nothing in a week is given nothing in it, except in the first.
+    week, less what the wet surface loses of it, stays in the soil as far as there is room for it,
+    or is drawn by the crop: no more than the crop lacks, and no more than the share of it that a
+    soil so dry yields within a week. That is the root-zone balance of each week, with
+    evapotranspiration bounded by that of a crop without stress, storage by field capacity, and
+    stress linear between readily and totally available water. A bed that lacks nothing in a week is
+    given nothing in it, except in the first.
 
     Butts count as one store. Rain comes in the middle of a week: half of the week's use is before
     it and must be there, half after it; what the store cannot hold then is lost. What beds get in
@@ -174,9 +175,9 @@ def _rows(scenarios: Scenarios, cells: Cells, columns: Columns) -> tuple[csc_arr
         (balance[~cells.last], columns.kept, 1.0),
         (balance[follows], columns.kept, -1.0),
         (balance, columns.relief, 1.0),
-        (balance, columns.given, -1.0),
+        (balance, columns.given, -cells.reaches),
         (rate, columns.relief, 1.0),
-        (rate, columns.given, -cells.drawn),
+        (rate, columns.given, -cells.drawn * cells.reaches),
         (rate[follows], columns.kept, -cells.drawn[follows]),
         (store, stored, 1.0),
         (store[:, 1:], stored[:, :-1], -1.0),

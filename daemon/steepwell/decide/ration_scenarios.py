@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steepwell.decide.priority import loss_per_mm
+from steepwell.decide.reaching import reaches
 from steepwell.decide.watering import MOST_A_DAY_MM, above_taps_l, on_tap
 from steepwell.model.soil import root_zone_step
 from steepwell.outlook.butts import chain_of
@@ -50,6 +51,8 @@ class Scenarios:
     loss_per_mm
         What each unmet millimetre costs, as a share of what the garden yields; as ``unmet_mm``
         [1/mm].
+    reaches
+        Share of a millimetre given that is not lost from the wet surface; (beds, weeks) [-].
     thirsty_in_d
         Days until the crop lacks water for the first time, infinite if it never does; (scenarios,
         beds) [d].
@@ -71,6 +74,7 @@ class Scenarios:
     drawn: Array
     room_mm: Array
     loss_per_mm: Array
+    reaches: Array
     thirsty_in_d: Array
     lacks_mm: Array
     inflow_l: Array
@@ -125,6 +129,7 @@ def scenarios_of(
     area_m2 = np.array([bed.area for bed in garden.bed])[open_beds]
     return Scenarios(
         **_without_water(state, asked, rain_mm, et0_mm, loss_mm=loss_mm, open_beds=open_beds),
+        reaches=reaches(asked, weeks, open_beds),
         inflow_l=inflow_l,
         off_top_l=_off_top_l(garden, asked, et0_mm, off_top_l),
         area_m2=area_m2,

@@ -13,8 +13,8 @@ if TYPE_CHECKING:
 
 # Less than this at a time only wets the surface.
 LEAST_MM = 5.0
-# More than this at a time runs off or drains.
-MOST_AT_ONCE_MM = 12.0
+# A good soaking; more at a time runs off or drains (common practice, no source).
+MOST_AT_ONCE_MM = 20.0
 DAYS = 7
 # Days between the evenings, for one, two and three of them a week.
 GAP_D = {1: 0, 2: 3, 3: 2}
