@@ -8,7 +8,7 @@ import sys
 import time
 from typing import TYPE_CHECKING
 
-from tests.bench import backlog, feed, idle, outlook, payloads, season, size, workers
+from tests.bench import backlog, feed, idle, outlook, payloads, ration, season, size, workers
 from tests.bench.figures import Figure, Row, Scale, UnmeasuredError
 
 if TYPE_CHECKING:
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 ROWS: dict[str, Row] = {
     "outlook": outlook.measure,
+    "ration": ration.measure,
     "ingest": backlog.measure,
     "idle": idle.measure,
     "readings": payloads.measure,
