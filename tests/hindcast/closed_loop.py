@@ -81,8 +81,12 @@ def closed_loop(*, quick: bool, markdown: bool = False) -> list[Lost]:
     """
     asked = _asked(quick=quick)
     os.environ["OPENBLAS_NUM_THREADS"] = "1"
+    found = []
     with ProcessPoolExecutor(AT_A_TIME) as pool:
-        found = list(pool.map(lost_in, *zip(*asked, strict=True)))
+        for lost in pool.map(lost_in, *zip(*asked, strict=True)):
+            found.append(lost)
+            sys.stderr.write(f"{len(found)} of {len(asked)}: {' '.join(_summer_row(lost))}\n")
+    found.sort(key=lambda lost: (list(MARKS).index(lost.garden), lost.summer.place))
     table = as_markdown if markdown else as_text
     sys.stdout.write(table(_summer_heads(), [_summer_row(lost) for lost in found]) + "\n\n")
     sys.stdout.write(table(_total_heads(), _total_rows(found, quick=quick)) + "\n")
@@ -94,8 +98,9 @@ def _asked(*, quick: bool) -> list[tuple[str, Summer]]:
     """Return the gardens and their summers."""
     if quick:
         return [("small", driest("cambridge")[1])]
-    summers = [summer for place in SITES for summer in driest(place)]
-    return [(garden, summer) for garden in MARKS for summer in summers]
+    # The driest of both places first, in every garden: a campaign that is cut short tells most so.
+    ranked = zip(*(driest(place) for place in SITES), strict=True)
+    return [(garden, summer) for summers in ranked for summer in summers for garden in MARKS]
 
 
 def lost_in(name: str, summer: Summer) -> Lost:
