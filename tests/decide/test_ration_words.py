@@ -66,5 +66,19 @@ def test_why_a_bed_gets_none(
     *,
     stop: bool,
 ) -> None:
-    told = why_left(bed(depletion_mm), standing, TODAY, thirsty_in_d, meant_mm=meant_mm)
+    told = why_left(
+        bed(depletion_mm), standing, TODAY, thirsty_in_d, meant_mm=meant_mm, others_get=True
+    )
+    assert told == (words, stop)
+
+
+@pytest.mark.parametrize(
+    ("standing", "words", "stop"),
+    [
+        (LETTUCE, "dry, but the water does more good later", False),
+        (ONIONS, "ripening, and keeps better for being dry", True),
+    ],
+)
+def test_why_nobody_gets_any(standing: Stay, words: str, *, stop: bool) -> None:
+    told = why_left(bed(20.0), standing, TODAY, 0, meant_mm=0.0, others_get=False)
     assert told == (words, stop)

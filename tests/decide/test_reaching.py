@@ -15,9 +15,8 @@ from steepwell.decide.reaching import LEAST_REACHES, reaches
     ("kcb", "exposed", "cover", "share"),
     [
         # FAO-56, eq. 71, p. 142: with wet ground Ke is Kc max - Kcb, but at most few Kc max. Under
-        # a canopy 0.1 beside 1.15, on half open ground 0.55 beside 0.7.
+        # a canopy 0.1 beside 1.15, on ground 0.3 open 0.375 beside 0.7.
         (1.15, 0.1, 0.0, 1.15 / 1.25),
-        (0.7, 0.5, 0.0, 0.7 / (0.7 + 0.55)),
         (0.7, 0.3, 0.0, 0.7 / (0.7 + 0.375)),
         # Mulch on all of the ground halves that (ch. 10, p. 198).
         (0.7, 0.5, 1.0, 0.7 / (0.7 + 0.275)),

@@ -96,7 +96,7 @@ def lines_in_rounds(
             evenings = tuple(state.today + timedelta(days=day) for day in days)
             lines.append(Watering(one.bed.name, given / 2, litres, evenings, butt, reason))
         else:
-            lines.append(_left(state, one, butts_dry=butts_dry))
+            lines.append(_left(state, one, butts_dry=butts_dry, others_get=any(halves.values())))
     return lines
 
 
@@ -143,10 +143,15 @@ def _quantile_d(days: Array, share: float) -> list[float]:
     return found
 
 
-def _left(state: State, one: _Growing, *, butts_dry: bool) -> Watering:
+def _left(state: State, one: _Growing, *, butts_dry: bool, others_get: bool) -> Watering:
     if butts_dry and one.thirsty_in_d < WEEK_D:
         return left_out(one.now, butts_dry=True)
     reason, stop = why_left(
-        one.now, one.standing, state.today, one.thirsty_in_d, meant_mm=one.meant_mm
+        one.now,
+        one.standing,
+        state.today,
+        one.thirsty_in_d,
+        meant_mm=one.meant_mm,
+        others_get=others_get,
     )
     return Watering(one.bed.name, 0.0, 0.0, (), None, reason, stop=stop)

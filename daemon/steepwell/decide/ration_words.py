@@ -57,7 +57,13 @@ def why_watered(
 
 
 def why_left(
-    now: BedNow, standing: Stay, today: date, thirsty_in_d: float, *, meant_mm: float
+    now: BedNow,
+    standing: Stay,
+    today: date,
+    thirsty_in_d: float,
+    *,
+    meant_mm: float,
+    others_get: bool,
 ) -> tuple[str, bool]:
     """Return why a bed gets none, and whether that holds for as long as water is short.
 
@@ -73,6 +79,8 @@ def why_left(
         When it may be expected to lack water, infinite if not in the weeks ahead [d].
     meant_mm
         What it was meant to get before that was rounded to nothing [mm].
+    others_get
+        Whether other beds get water this week.
 
     Returns
     -------
@@ -90,4 +98,6 @@ def why_left(
     if stop is not None:
         return stop, True
     dry = "dry" if now.depletion_mm > now.raw_mm else "dry within the week unless it rains"
+    if not others_get:
+        return f"{dry}, but the water does more good later", False
     return f"{dry}, but the water goes first to beds that lose more", False

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 WEEK_D = 7
 # Who waters seedlings waters the rows and not the ground between; from memory.
-LEAST_REACHES = 0.5
+LEAST_REACHES = 0.6
 
 Array = NDArray[np.float64]
 
