@@ -233,3 +233,32 @@ def test_a_garden_without_butts_is_left_dry() -> None:
     found = ration(garden, now, outlook, [], wanted_of(garden, outlook))
     assert {line.bed for line in found.lines} == set(CROPS)
     assert not any(line.litres or line.butt for line in found.lines)
+
+
+def test_a_bed_of_a_tenth_of_a_square_metre_has_its_half_can() -> None:
+    tiny = bed("tiny", area="0.1 m2", crops=[CROPS["beans"]])
+    found = {line.bed: line for line in shared(garden_of(bed("beans"), tiny), 45.0).lines}
+    assert found["tiny"].cans == 0.5
+    assert found["beans"].cans > 0.5
+
+
+def test_a_garden_of_one_tiny_bed_is_shared_out_too() -> None:
+    garden = garden_of(bed("tiny", area="0.1 m2", crops=[CROPS["beans"]]))
+    (line,) = shared(garden, 6.0, depletion_mm=30.0).lines
+    assert line.litres in {0.0, 4.5}
+    assert line.reason
+
+
+def test_a_garden_without_beds_has_a_plan_without_water() -> None:
+    garden = garden_of(bed("beans")).model_copy(update={"bed": ()})
+    now = state_of(garden, NOW, litres=[100.0], depletion_mm=[])
+    plan = make_plan(garden, now, outlook_of(garden, now, rain_mm=1.0), [])
+    documents.Plan.model_validate(plan)
+    assert (plan["water"], plan["in_hand_l"]) == ([], 100)
+
+
+def test_a_garden_without_a_roof_shares_out_what_it_has() -> None:
+    garden = garden_of()
+    assert garden.roof == ()
+    found = shared(garden, 45.0, rain_mm=0.2)
+    assert 0.0 < sum(line.litres for line in found.lines) <= 45.0

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from steepwell.decide.rounding import (
     Evenings,
     butt_for,
+    carried_l,
     days_of,
     draw,
     evenings_for,
@@ -207,3 +208,27 @@ def test_what_is_drawn_is_gone_from_the_butts(left: list[float], litres: float) 
     assert sum(butts.values()) == pytest.approx(sum(left) - litres, abs=1e-6)
     assert min(butts.values()) >= 0.0
     assert butts["butt-0"] == pytest.approx(max(left[0] - litres, 0.0))
+
+
+@pytest.mark.parametrize(
+    ("meant_mm", "area_m2", "litres"),
+    [
+        (10.0, 3.0, 30.0),
+        (1.0, 3.0, 3.0),
+        # Half a can of 9 L is 45 mm on 0.1 m².
+        (2.5, 0.1, 4.5),
+        (2.4, 0.1, 0.24),
+        (0.0, 0.1, 0.0),
+        # 4.5 L on 0.9 m² are 5 mm.
+        (3.0, 0.9, 2.7),
+    ],
+)
+def test_a_tiny_bed_has_half_a_can_or_nothing(
+    meant_mm: float, area_m2: float, litres: float
+) -> None:
+    assert carried_l(meant_mm, area_m2, 9.0) == pytest.approx(litres)
+
+
+def test_a_tiny_bed_is_watered_though_half_a_can_is_more_than_it_holds() -> None:
+    assert evenings_for(0.1, 9.0, [20.0] * 7, 0) == Evenings(0, 3, 1, 1)
+    assert evenings_for(0.1, 9.0, [4.0] * 7, 0) is None

@@ -13,6 +13,7 @@ from steepwell.decide.ration_words import why_left, why_watered
 from steepwell.decide.rounding import (
     Evenings,
     butt_for,
+    carried_l,
     days_of,
     draw,
     evenings_for,
@@ -74,7 +75,11 @@ def lines_in_rounds(
     """
     growing = _growing(garden, state, entries, scenarios, solution)
     halves = in_half_cans(
-        {one.bed.name: one.meant_mm * one.bed.area for one in growing if one.evenings},
+        {
+            one.bed.name: carried_l(one.meant_mm, one.bed.area, garden.can.size)
+            for one in growing
+            if one.evenings
+        },
         {one.bed.name: one.evenings for one in growing if one.evenings},
         can_l=garden.can.size,
         there_l=sum(left_l.values()),

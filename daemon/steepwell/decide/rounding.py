@@ -59,6 +59,29 @@ def least_halves(area_m2: float, can_l: float) -> int:
     return math.ceil(2 * LEAST_MM * area_m2 / can_l - ROUNDING)
 
 
+def carried_l(meant_mm: float, area_m2: float, can_l: float) -> float:
+    """Return what is meant for a bed, for a tiny one half a can if it is meant to get any.
+
+    Parameters
+    ----------
+    meant_mm
+        What it is meant to get [mm].
+    area_m2
+        Of the bed [m²].
+    can_l
+        What the can holds [L].
+
+    Returns
+    -------
+    float
+        More than is meant only where half a can is more than 5 L/m² and at least half of those are
+        meant [L].
+    """
+    meant_l = meant_mm * area_m2
+    tiny = LEAST_MM * area_m2 < can_l / 2
+    return max(meant_l, can_l / 2) if tiny and meant_mm >= LEAST_MM / 2 else meant_l
+
+
 def evenings_for(
     area_m2: float, can_l: float, lacks_mm: Sequence[float], suffers_in_d: float
 ) -> Evenings | None:
@@ -82,8 +105,10 @@ def evenings_for(
     """
     half_mm = can_l / 2 / area_m2
     least = least_halves(area_m2, can_l)
+    # Of half a can on a tiny bed most drains away, and yet it is watered.
+    needed_mm = LEAST_MM if least == 1 else math.inf
     for day, room_mm in enumerate(lacks_mm):
-        if day >= suffers_in_d - 1 and room_mm >= least * half_mm - ROUNDING:
+        if day >= suffers_in_d - 1 and room_mm >= min(least * half_mm, needed_mm) - ROUNDING:
             most = math.floor(min(room_mm, MOST_AT_ONCE_MM) / half_mm + ROUNDING)
             rounds = max(n for n, gap in GAP_D.items() if day + (n - 1) * gap < DAYS)
             return Evenings(day, rounds, least, max(most, least))
