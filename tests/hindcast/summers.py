@@ -57,11 +57,14 @@ class Summer:
         Its year.
     rain_mm
         What fell [mm].
+    until
+        Month and day of its last day.
     """
 
     place: str
     year: int
     rain_mm: float
+    until: tuple[int, int] = TO
 
     @property
     def record(self) -> Path:
@@ -76,7 +79,7 @@ class Summer:
     @property
     def last(self) -> date:
         """Its last day."""
-        return date(self.year, *TO)
+        return date(self.year, *self.until)
 
     def garden(self, name: str) -> Garden:
         """Return a test garden at the place of the record."""
