@@ -208,6 +208,8 @@ def _run_replay(arguments: argparse.Namespace) -> int:
         place=arguments.site,
     )
     total = (options.last - options.first).days + 1
+    # Else the broker and the devices, which are processes of their own, would outlive it.
+    signal.signal(signal.SIGTERM, signal.default_int_handler)
 
     def progress(day: date, world: World) -> None:
         done = (day - options.first).days + 1

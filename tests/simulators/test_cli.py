@@ -3,6 +3,8 @@ from __future__ import annotations
 import signal
 import subprocess
 import sys
+import threading
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -14,7 +16,6 @@ from steepwell_sim.weather.invent import write_invented
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from pathlib import Path
 
     from steepwell_sim.broker import RunningBroker
 
@@ -92,3 +93,33 @@ def test_devices_run_until_they_are_told_to_end(
         assert b"gauge-tips" in hearing.next()[1]
         devices.send_signal(signal.SIGTERM)
         assert devices.wait(10) == 0
+
+
+def test_a_replay_that_is_told_to_end_leaves_nothing_running(
+    tmp_path: Path,
+    broker: RunningBroker,  # noqa: ARG001 - skips where there is none
+) -> None:
+    record, weather = write_invented(tmp_path / "weather", summer=2031, seed=1)
+    command = [sys.executable, "-m", "steepwell_sim", "replay", SMALL, "--weather", str(weather)]
+    command += [
+        "--record",
+        str(record),
+        "--from",
+        "2031-05-01",
+        "--to",
+        "2031-09-30",
+        "--out",
+        str(tmp_path / "out"),
+    ]
+    replay = subprocess.Popen(command, stderr=subprocess.PIPE, text=True)
+    pause, children = threading.Event(), list[str]()
+    # The broker, the devices, and on the first morning the worker.
+    while replay.poll() is None and len(children) < 3:
+        pause.wait(0.05)
+        listed = Path(f"/proc/{replay.pid}/task/{replay.pid}/children").read_text(encoding="ascii")
+        children = listed.split()
+    replay.send_signal(signal.SIGTERM)
+    _, told = replay.communicate(timeout=30)
+    assert replay.returncode == 1
+    assert told.endswith("Ended before it was done.\n")
+    assert not [child for child in children if Path(f"/proc/{child}").exists()]

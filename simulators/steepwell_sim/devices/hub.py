@@ -53,8 +53,12 @@ class Hub:
             text=True,
             process_group=0,  # an interrupt from the terminal is for us, who end it in order
         )
-        self._write(self._client_ids)
-        said = self._process.stdout.readline().strip() if self._process.stdout else ""
+        try:
+            self._write(self._client_ids)
+            said = self._process.stdout.readline().strip() if self._process.stdout else ""
+        except BaseException:  # an interrupt too: what was not entered is not left
+            self._close()
+            raise
         if said != _READY:
             self._close()
             raise BrokerError(said or "The devices did not start; try again.")
@@ -110,8 +114,12 @@ def serve(host: str, port: int, lines: IO[str], answers: IO[str]) -> None:
     answers
         Where ``ready`` goes, or the sentence that says why not.
     """
+    # Nothing comes from a simulation that was ended at its start.
+    first = lines.readline()
+    if not first:
+        return
     network = Network(host, port)
-    for client_id in json.loads(lines.readline()):
+    for client_id in json.loads(first):
         network.add(client_id)
     try:
         with network:
