@@ -50,7 +50,7 @@ def _most(levers: Sequence[LeverLine]) -> LeverLine | None:
 
 def _said(lever: LeverLine) -> str:
     bed = spoken(lever.bed) if lever.bed else ""
-    amount = litres(lever.litres)
+    amount = litres(round(lever.litres))
     told = {
         "tap": f"{amount} from the tap",
         "mulch": f"Mulch on {bed}, 2 to 3 cm thick, saves about {amount} in six weeks",
@@ -81,6 +81,6 @@ def mulched(line: MulchLine) -> str:
     boxes = half if line.boxes == 0.5 else whole  # noqa: PLR2004 - half of one
     return (
         f"{sentence(spoken(line.bed)).removesuffix('.')}: {boxes} of clippings, "
-        f"{line.depth_mm / 10:g} cm deep; saves about {litres(line.saves_l)} in six weeks. "
+        f"{line.depth_mm / 10:g} cm deep; saves about {litres(round(line.saves_l))} in six weeks. "
         f"{sentence(line.reason)}"
     )
