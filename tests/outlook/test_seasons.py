@@ -108,8 +108,8 @@ def test_no_water_is_made_or_lost_in_a_season(name: str, brussels_csv: Path) -> 
 
 @pytest.mark.parametrize(("every_d", "evenings"), [(1, [5, 6, 7, 8]), (3, [6, 9])])
 def test_the_gardener_goes_round_every_so_many_days(every_d: int, evenings: list[int]) -> None:
-    # At 4.05 mm a day 0.35 + 0.04 (5 - 4.25) of 52 mm are readily there (FAO-56, p. 162), 19.8 mm. A
-    # bed in full growth draws 1.2 x 4.05 while its surface is wet, for two days and a half, then
+    # At 4.05 mm a day 0.35 + 0.04 (5 - 4.25) of 52 mm are readily there (FAO-56, p. 162), 19.8 mm.
+    # A bed in full growth draws 1.2 x 4.05 while its surface is wet, for two days and a half, then
     # less, but 0.95 x 4.05 at least: 19.4 mm at most in four days, 21.2 mm at least in five.
     garden = make_garden(butt=[{"name": "north", "litres": "9000 L"}])
     seasons = seasons_from(garden, flat_record(), date(2000, 7, 1), 9)
