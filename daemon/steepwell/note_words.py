@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, Any
 from steepwell.store.entries import (
     BeanTest,
     Cleared,
+    ConductivityMeasured,
     Corrected,
+    Decanted,
     DrawnOff,
     Entry,
     Fed,
@@ -17,11 +19,14 @@ from steepwell.store.entries import (
     Picking,
     Planted,
     RainRead,
+    ReadyConfirmed,
     Restriction,
     SicknessSeen,
     SteepStarted,
     TapWaterAdded,
     TemperatureRead,
+    TooStrong,
+    ToppedUp,
     VesselEmptied,
     Watered,
 )
@@ -48,6 +53,16 @@ _CHANGED: dict[type[Entry], Callable[[Any], str]] = {
         f"{e.at:%-d %B}; it will be called ready by its temperature. {_HEALTHY} {e.vessel}"
     ),
     DrawnOff: lambda e: f"{litres(e.litres)} less in {the_vessel(e.vessel)}",
+    ToppedUp: lambda e: (
+        f"{litres(e.litres)} more in {the_vessel(e.vessel)}"
+        f"{f' on more {joined([m.plant for m in e.matter])}' if e.matter else ''}"
+    ),
+    Decanted: lambda e: f"{litres(e.litres)} of {the_vessel(e.vessel)} kept in {e.into}",
+    ReadyConfirmed: lambda e: f"{the_vessel(e.vessel)} counts as ready since {e.at:%-d %B}",
+    TooStrong: lambda e: f"{the_vessel(e.vessel)} is told a step thinner from now on",
+    ConductivityMeasured: lambda e: (
+        f"{e.ds_m:g} dS/m noted for {the_vessel(e.vessel)}; it can only make it thinner"
+    ),
     VesselEmptied: lambda e: f"{the_vessel(e.vessel)} is empty",
     Fed: lambda e: f"{spoken(e.bed)} fed on {e.at:%-d %B}; its next feed is counted from there",
     Watered: lambda e: f"{spoken(e.bed)} got {litres(e.litres)} on {e.at:%-d %B}",

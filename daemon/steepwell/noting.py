@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from steepwell.errors import CommandError, JournalError
 from steepwell.garden.quantity import (
+    CONDUCTIVITY,
     LENGTH,
     RATIO,
     TEMPERATURE,
@@ -15,8 +16,10 @@ from steepwell.garden.quantity import (
     Kind,
     magnitude,
 )
+from steepwell.note_answers import check_may_be_fed, vessel_of, what_it_means
 from steepwell.note_words import what_changed
 from steepwell.sense.journal import entry_from
+from steepwell.store.entries import Fed
 from steepwell.store.store import garden_store_url, open_store
 
 if TYPE_CHECKING:
@@ -33,6 +36,11 @@ NOTE_KINDS = {
     "temperature-read": "a thermometer in a vessel or in the shade",
     "steep-started": "a vessel was filled",
     "drawn-off": "feed was taken from a vessel",
+    "topped-up": "rainwater went into a vessel, and perhaps more matter",
+    "decanted": "liquid was taken off a vessel to be kept",
+    "ready-confirmed": "the matter in a vessel is sunk and soft, the liquid coloured",
+    "too-strong": "a feed scorched what it was given to",
+    "conductivity-measured": "a meter in the undiluted liquid of a vessel",
     "vessel-emptied": "a vessel was emptied",
     "fed": "a bed was fed",
     "watered": "a bed was watered",
@@ -61,6 +69,18 @@ _WORDS: dict[str, tuple[tuple[str, Kind | None, str], ...]] = {
     ),
     "steep-started": (("vessel", None, "name of the vessel"),),
     "drawn-off": (("vessel", None, "name of the vessel"), ("litres", VOLUME, 'such as "2 L"')),
+    "topped-up": (("vessel", None, "name of the vessel"), ("litres", VOLUME, 'such as "5 L"')),
+    "decanted": (
+        ("vessel", None, "name of the vessel"),
+        ("litres", VOLUME, 'such as "10 L"'),
+        ("into", None, "what its label says"),
+    ),
+    "ready-confirmed": (("vessel", None, "name of the vessel"),),
+    "too-strong": (("vessel", None, "name of the vessel"),),
+    "conductivity-measured": (
+        ("vessel", None, "name of the vessel"),
+        ("ds_m", CONDUCTIVITY, 'of the liquid as it is, such as "12 mS/cm"'),
+    ),
     "vessel-emptied": (("vessel", None, "name of the vessel"),),
     "fed": (
         ("bed", None, "name of the bed"),
@@ -93,31 +113,49 @@ _WORDS: dict[str, tuple[tuple[str, Kind | None, str], ...]] = {
 _THOUSANDTHS = {"feed_ml": 1000.0, "depth_mm": 1000.0}
 
 
+_SICK = ("--sick", {"action": "store_true", "help": "the plants or roots are sick"})
+_AMOUNTS: tuple[tuple[str, Json], ...] = (
+    ("--buckets", {"type": float, "help": "buckets of ten litres of each plant"}),
+    ("--loose", {"action": "store_true", "help": "the buckets were not pressed"}),
+    ("--kg", {"type": float, "help": "kilograms of each plant, if weighed"}),
+    _SICK,
+)
+_BARS = ("tap", "hose", "watering")
+# What may be said beside the words of a kind.
+_OPTIONS: dict[str, tuple[tuple[str, Json], ...]] = {
+    "steep-started": (
+        ("plants", {"nargs": "+", "metavar": "PLANT", "help": "what went in"}),
+        ("--water", {"metavar": "LITRES", "help": 'rainwater, such as "54 L"'}),
+        *_AMOUNTS,
+    ),
+    "topped-up": (
+        ("--matter", {"nargs": "+", "metavar": "PLANT", "help": "what else went in"}),
+        *_AMOUNTS,
+    ),
+    "planted": (
+        ("--transplanted", {"action": "store_true", "help": "as young plants raised elsewhere"}),
+    ),
+    "sickness-seen": (
+        ("--bed", {"metavar": "BED", "help": "the bed it was seen in"}),
+        ("--vessel", {"metavar": "VESSEL", "help": "the vessel that holds sick matter"}),
+    ),
+    "fed": (("--cans", {"type": float, "default": 1.0, "help": "how many cans of it"}),),
+    "watered": (("--from", {"dest": "butt", "metavar": "BUTT", "help": "where it came from"}),),
+    "mulched": (("--cover", {"metavar": "SHARE", "help": 'how much of it, such as "80 %%"'}),),
+    "restriction": (
+        ("bars", {"nargs": "+", "choices": _BARS}),
+        ("--to", {"metavar": "DAY", "help": "the last day; else until withdrawn"}),
+    ),
+    "cleared": (_SICK,),
+}
+
+
 def add_note_arguments(parser: argparse.ArgumentParser, kind: str) -> None:
     """Add the words one kind of note takes."""
     for key, _, told in _WORDS[kind]:
         parser.add_argument(key, help=told, metavar=key.split("_")[0].upper())
-    if kind == "steep-started":
-        parser.add_argument("plants", nargs="+", metavar="PLANT", help="what went in")
-        parser.add_argument("--water", metavar="LITRES", help='rainwater, such as "54 L"')
-    if kind == "planted":
-        parser.add_argument(
-            "--transplanted", action="store_true", help="as young plants raised elsewhere"
-        )
-    if kind == "sickness-seen":
-        parser.add_argument("--bed", metavar="BED", help="the bed it was seen in")
-        parser.add_argument("--vessel", metavar="VESSEL", help="the vessel that holds sick matter")
-    if kind == "fed":
-        parser.add_argument("--cans", type=float, default=1.0, help="how many cans of it")
-    if kind == "watered":
-        parser.add_argument("--from", dest="butt", metavar="BUTT", help="the butt it came from")
-    if kind == "mulched":
-        parser.add_argument("--cover", metavar="SHARE", help='how much of it, such as "80 %%"')
-    if kind == "restriction":
-        parser.add_argument("bars", nargs="+", choices=("tap", "hose", "watering"))
-        parser.add_argument("--to", metavar="DAY", help="the last day; else until withdrawn")
-    if kind in {"cleared", "steep-started"}:
-        parser.add_argument("--sick", action="store_true", help="the plants or roots are sick")
+    for name, how in _OPTIONS.get(kind, ()):
+        parser.add_argument(name, **how)
     parser.add_argument("--at", metavar="TIME", help='when, if not now: "2031-05-03T09:00+01:00"')
 
 
@@ -148,8 +186,12 @@ def note(garden: Garden, options: argparse.Namespace, now: datetime) -> Json:
     raw = _raw(options)
     with open_store(garden_store_url(garden), garden) as store:
         entry = entry_from(raw, garden, now, store.journal)
+        if isinstance(entry, Fed):
+            check_may_be_fed(garden, store, entry)
+        vessel = vessel_of(entry, store.journal.entries(now))
         number = store.journal.append(entry, now)
-    changed = f"{what_changed(entry)} (entry {number})"
+        means = "" if vessel is None else what_it_means(garden, store, vessel, now)
+    changed = ". ".join(each for each in (f"{what_changed(entry)} (entry {number})", means) if each)
     told = entry.model_dump(mode="json", by_alias=True)
     return {"number": number, "entry": told, "changed": changed}
 
@@ -164,9 +206,17 @@ def _raw(options: argparse.Namespace) -> Json:
     return raw if beside is None else {**raw, **beside(options)}
 
 
+def _matter(plants: list[str], options: argparse.Namespace) -> list[Json]:
+    amount: Json = {"healthy": not options.sick}
+    if options.kg is not None:
+        amount["kg"] = options.kg
+    if options.buckets is not None:
+        amount |= {"buckets": options.buckets, "packed": not options.loose}
+    return [{"plant": plant, **amount} for plant in plants]
+
+
 def _started(options: argparse.Namespace) -> Json:
-    healthy = not options.sick
-    raw: Json = {"matter": [{"plant": plant, "healthy": healthy} for plant in options.plants]}
+    raw: Json = {"matter": _matter(options.plants, options)}
     if options.water is not None:
         raw["water_l"] = _value("water", options.water, VOLUME)
     return raw
@@ -179,6 +229,7 @@ def _mulched(options: argparse.Namespace) -> Json:
 # What the options of a kind add to its words.
 _BESIDE: dict[str, Callable[[argparse.Namespace], Json]] = {
     "steep-started": _started,
+    "topped-up": lambda options: {"matter": _matter(options.matter or [], options)},
     "fed": lambda options: {"cans": options.cans},
     "watered": lambda options: {} if options.butt is None else {"butt": options.butt},
     "mulched": _mulched,

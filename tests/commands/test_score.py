@@ -11,7 +11,7 @@ from tests.gardens import note
 from steepwell.clock import WallClock
 from steepwell.garden.load import load_garden
 from steepwell.outlook.observed import local_day
-from steepwell.outlook.summary import QUANTILES
+from steepwell.outlook.quantiles import QUANTILES
 from steepwell.store.store import garden_store_url, open_store
 
 if TYPE_CHECKING:

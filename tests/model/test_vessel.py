@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.integrate import solve_ivp
 
-from steepwell.model.vessel import cool, mean_and_end, time_constant_h
+from steepwell.model.vessel import cool, mean_and_end, swing, time_constant_h
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 temperatures = st.floats(-20.0, 40.0)
 
@@ -84,7 +89,48 @@ def test_wrapping_and_sinking_slow_a_vessel() -> None:
     assert bare < time_constant_h(60.0, "jacketed") < time_constant_h(60.0, "sunk")
 
 
+def through(hours: int, tau: float, air: Callable[[float], float]) -> list[float]:
+    """Return the temperature of a vessel after each hour of an air that changes by the minute."""
+    temperature, ends = 10.0, []
+    for hour in range(hours):
+        for minute in range(0, 60, 2):
+            now = air(hour + (minute + 1) / 60.0)
+            temperature = cool(temperature, now, hours=2.0 / 60.0, time_constant_h=tau)
+        ends.append(temperature)
+    return ends
+
+
+@pytest.mark.parametrize("tau", [4.0, 8.2, 30.0])
+def test_a_swing_of_the_air_comes_smaller_and_later(tau: float) -> None:
+    # Exact for a sinusoid: amplitude 1/√(1 + (ωτ)²), phase atan ωτ, with ω = 2π/24 h.
+    omega = 2.0 * math.pi / 24.0
+    hours = round(24 * (10 + 5 * tau / 24))
+    ends = through(hours, tau, lambda hour: 10.0 + 6.0 * math.sin(omega * hour))
+    share, lag_h = swing(tau)
+    assert share == pytest.approx(1.0 / math.sqrt(1.0 + (omega * tau) ** 2))
+    assert lag_h == pytest.approx(math.atan(omega * tau) / omega)
+    exact = [10.0 + 6.0 * share * math.sin(omega * (hour + 1 - lag_h)) for hour in range(hours)]
+    assert ends[-24:] == pytest.approx(exact[-24:], abs=0.01)
+
+
+def test_cooling_is_that_of_the_differential_equation() -> None:
+    # SciPy's solve_ivp on dT/dt = (air + gain - T)/τ with air that falls by the hour.
+    air = [18.0, 14.0, 9.0, 3.0, -2.0]
+    temperature = 22.0
+    for span in air:
+        temperature = cool(temperature, span, hours=3.0, time_constant_h=8.0, sun_gain_c=1.5)
+    exact = 22.0
+    for span in air:
+        solved = solve_ivp(
+            lambda _, t, span=span: (span + 1.5 - t) / 8.0, (0.0, 3.0), [exact], rtol=1e-10
+        )
+        exact = float(solved.y[0, -1])
+    assert temperature == pytest.approx(exact, abs=1e-6)
+
+
 def test_what_cannot_be_is_refused() -> None:
+    with pytest.raises(ValueError, match="more than nothing"):
+        swing(0.0)
     with pytest.raises(ValueError, match="liquid"):
         time_constant_h(0.0)
     with pytest.raises(ValueError, match="none, jacketed, sunk"):

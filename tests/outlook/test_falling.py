@@ -178,6 +178,7 @@ def test_water_for_steeps_and_feed_explains_a_fall(tmp_path: Path, opened: Open)
     note(store, garden, EVENING, "steep-started", vessel="nettle", matter=matter, water_l=50.0)
     # 18 of 68 L are left for beds.
     assert given(garden, store) == {"beans": 12.0, "leeks": 6.0}
+    note(store, garden, EVENING, "ready-confirmed", vessel="nettle")
     fed = {"vessel": "nettle", "feed_ml": 30.0, "cans": 2.0}
     note(store, garden, EVENING, "fed", bed="beans", **fed)
     assert guesses(garden, store) == []

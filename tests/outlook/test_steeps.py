@@ -197,7 +197,11 @@ def test_a_vessel_is_never_emptier_than_empty(tmp_path: Path, opened: Open) -> N
     garden = one_vessel(tmp_path)
     store = opened(garden)
     start(store, garden, NOW - 30 * DAY, water_l=10.0)
-    note(store, garden, NOW - DAY, "drawn-off", vessel="nettle", litres=12.0)
+    note(store, garden, NOW - 3 * DAY, "topped-up", vessel="nettle", litres=20.0)
+    note(store, garden, NOW - 2 * DAY, "drawn-off", vessel="nettle", litres=12.0)
+    assert steep(garden, store).liquid_l == pytest.approx(18.0)
+    # The top-up was noted for the wrong vessel: what was drawn was all there was.
+    note(store, garden, NOW - DAY, "corrected", withdraws=2)
     assert steep(garden, store).liquid_l == 0.0
 
 

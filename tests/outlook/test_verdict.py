@@ -10,7 +10,7 @@ import pytest
 from tests.gardens import make_garden
 
 from steepwell.outlook.evenings import Evenings
-from steepwell.outlook.summary import QUANTILES
+from steepwell.outlook.quantiles import QUANTILES
 from steepwell.outlook.usual import Usual
 from steepwell.outlook.verdict import is_held, judged, said_by
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import math
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,7 +11,7 @@ import pytest
 
 from steepwell.decide.dosing import dose
 from steepwell.model.ageing import ageing_per_day, lloyd_taylor, thermal_age_d
-from steepwell.model.dilution import dilution_parts, dose_l, rung
+from steepwell.model.dilution import MOST_PARTS, RATE_PER_D, dilution_parts, dose_l, rung
 from steepwell.model.vessel import cool, time_constant_h
 
 if TYPE_CHECKING:
@@ -39,6 +40,20 @@ VESSEL_L = 100.0
 )
 def test_the_published_rate_of_decay(temperature: float, rate: float) -> None:
     assert lloyd_taylor(temperature) == pytest.approx(rate, abs=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("weeks", "fraction"),
+    # Stanford and Smith (1972), Soil Science Society of America Proceedings 36, 465 to 472:
+    # Nt = N0 (1 - exp(-kt)) with k = 0.054 a week, at 35 °C.
+    [(2, 0.1024), (4, 0.1943), (8, 0.3508), (16, 0.5785), (30, 0.8021)],
+)
+def test_first_order_release_is_what_mineralises(weeks: int, fraction: float) -> None:
+    # The thinning curve is first order too, at 0.001 a day: as much is given off at this age.
+    age_d = weeks * 0.054 / RATE_PER_D
+    never = dilution_parts(1.0) / -math.expm1(-RATE_PER_D)
+    uncapped = min(float(dilution_parts(age_d)), MOST_PARTS)
+    assert uncapped == pytest.approx(min(fraction * never, MOST_PARTS), rel=1e-3)
 
 
 def test_two_warm_weeks_make_a_feed_of_one_to_thirty() -> None:

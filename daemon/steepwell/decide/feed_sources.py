@@ -9,8 +9,8 @@ from steepwell.decide.dosing import Dose, dose
 from steepwell.decide.locks import plant_family
 from steepwell.decide.salts import is_tender
 from steepwell.garden.tables import reference_tables
-from steepwell.model.ageing import is_ready
-from steepwell.model.dilution import rung, told_dilution
+from steepwell.model.dilution import LADDER, rung
+from steepwell.outlook.vessel_summary import label_now
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -62,11 +62,12 @@ def sources_of(garden: Garden, state: State) -> list[Source]:
         In the order of the garden file.
     """
     found = []
+    ladders = {vessel.name: vessel.ladder for vessel in garden.vessel}
     for steep in state.vessels:
         parts = told_parts(steep, state)
         if parts is None:
             continue
-        thinner = rung(parts + 1.0)
+        thinner = rung(parts + 1.0, ladders.get(steep.vessel) or LADDER)
         told = dose(garden.can.size, parts)
         if thinner == parts:
             found.append(Source(steep, parts, told, tender=None))
@@ -78,12 +79,7 @@ def sources_of(garden: Garden, state: State) -> list[Source]:
 
 def told_parts(steep: SteepNow, state: State) -> int | None:
     """Return the dilution that is told of a steep, None while it is not ready [-]."""
-    if steep.started is None:
-        return None
-    age_d = steep.calendar_age_d(state.now)
-    if steep.dilution_parts is not None or not is_ready(steep.thermal_age_d, age_d):
-        return steep.dilution_parts
-    return rung(float(told_dilution(steep.thermal_age_d, age_d)))
+    return steep.dilution_parts or label_now(steep, state.now)
 
 
 def rank_for(due: Due, source: Source) -> int | None:

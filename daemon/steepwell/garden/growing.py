@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from itertools import pairwise
 from typing import Annotated, Literal, Self
 
@@ -92,6 +93,7 @@ class Vessel(Part):
     volume: Litres
     headspace: LitresOrNone | None = None
     insulation: Literal["none", "jacketed", "sunk"] = "none"
+    lid: Literal["loose", "open"] = "loose"
     ready_after: Hours | None = None
     ladder: (
         Annotated[tuple[Rung, ...], Field(min_length=1), AfterValidator(_check_rises)] | None
@@ -102,6 +104,11 @@ class Vessel(Part):
         if self.headspace is not None and self.headspace >= self.volume:
             raise ValueError("headspace is the room above the liquid: less than the volume")
         return self
+
+    @property
+    def surface_m2(self) -> float:
+        """The surface of its liquid, of an upright cylinder as wide as it is high [m²]."""
+        return math.pi / 4 * math.pow(4 * self.volume / 1000 / math.pi, 2 / 3)
 
     @property
     def ready_age_d(self) -> float:

@@ -58,6 +58,7 @@ TEMPERATURE = Kind("a temperature", "degree_Celsius", "°C", '"14 degC"')
 DURATION = Kind("a time", "hour", "h", '"24 h"')
 FLOW = Kind("a flow", "liter / minute", "L/min", '"8 L/min"')
 SPEED = Kind("a speed", "meter / second", "m/s", '"3 m/s"')
+CONDUCTIVITY = Kind("a conductivity", "decisiemens / meter", "dS/m", '"12 mS/cm"')
 RATIO = Kind("a share", "dimensionless", "", '0.9 or "90 %"')
 
 # How many of the units that most files are written in make one of ours. For all others there is
@@ -70,6 +71,7 @@ _USUAL: Final[dict[Kind, dict[str, float]]] = {
     TEMPERATURE: {"degC": 1.0},
     DURATION: {"h": 1.0, "min": 60.0},
     SPEED: {"m/s": 1.0, "km/h": 3.6},
+    CONDUCTIVITY: {"dS/m": 1.0, "mS/cm": 1.0, "uS/cm": 1000.0, "µS/cm": 1000.0},
     FLOW: {"L/min": 1.0, "L/h": 60.0, "L/s": 1 / 60},
 }
 

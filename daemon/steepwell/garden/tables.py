@@ -158,6 +158,14 @@ class KeptOut(_Named):
     source: str
 
 
+class Bucket(_Entry):
+    """What a ten-litre bucket of one plant weighs, thrown in or pressed down [kg]."""
+
+    loose: Annotated[float, Field(gt=0)]
+    packed: Annotated[float, Field(gt=0)]
+    source: str
+
+
 @dataclass(frozen=True, slots=True)
 class ReferenceTables:
     """All reference tables, looked up by name.
@@ -172,6 +180,7 @@ class ReferenceTables:
     roofs: dict[str, RoofKind]
     mulches: dict[str, MulchMaterial]
     plants: dict[str, Plant]
+    buckets: dict[str, Bucket]
     waiting: dict[str, Waiting]
     salt_tender: dict[str, SaltTender]
     sicknesses: dict[str, Sickness]
@@ -255,6 +264,7 @@ def reference_tables() -> ReferenceTables:
             name: MulchMaterial.model_validate(row) for name, row in _read("mulches.toml").items()
         },
         plants={name: Plant.model_validate(row) for name, row in _read("plants.toml").items()},
+        buckets={name: Bucket.model_validate(row) for name, row in _read("buckets.toml").items()},
         waiting={name: Waiting.model_validate(row) for name, row in _read("waiting.toml").items()},
         salt_tender={
             name: SaltTender.model_validate(row) for name, row in _read("salt-tender.toml").items()

@@ -100,6 +100,35 @@ def ageing_per_day(temperature_c: Values) -> Values:
     return days
 
 
+def swing_factor(temperature_c: Values, swing_sd_c: Values | float) -> Values:
+    """Return by what a steep ages faster because its days are warm and its nights cold.
+
+    Decay gains more from a warm hour than it loses by a cold one.
+
+    Parameters
+    ----------
+    temperature_c
+        Mean temperature of the day [°C].
+    swing_sd_c
+        Standard deviation of the temperature within the day [K].
+
+    Returns
+    -------
+    float or array
+        Factor on the ageing at the mean; 1 in frost [-].
+
+    References
+    ----------
+    Lloyd and Taylor (1994), Functional Ecology 8, 315 to 323, eq. 11, at one standard deviation
+    above and below the mean (Gauss's quadrature with two points).
+    """
+    mean = decay_rate(temperature_c)
+    both = decay_rate(temperature_c + swing_sd_c) + decay_rate(temperature_c - swing_sd_c)
+    gain = 0.5 * both / np.maximum(mean, 1e-9) - 1.0
+    factor: Values = 1.0 + gain * np.greater(mean, 0.0)
+    return factor
+
+
 def thermal_age_d(temperatures_c: Array, hours: Array | float) -> Array | float:
     """Return the age a steep has reached through a run of temperatures.
 

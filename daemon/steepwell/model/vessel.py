@@ -149,3 +149,36 @@ def mean_and_end(
     end: Values = warmer * (1.0 - lost)
     end += rest
     return mean, end
+
+
+def swing(time_constant_h: float, period_h: float = 24.0) -> tuple[float, float]:
+    """Return how much of a swing of the air a vessel takes part in, and how late.
+
+    Parameters
+    ----------
+    time_constant_h
+        Time constant of the vessel [h].
+    period_h
+        Time from one peak of the air to the next [h].
+
+    Returns
+    -------
+    share : float
+        Its amplitude over that of the air [-].
+    lag_h : float
+        How long after the air it has its peak [h].
+
+    Raises
+    ------
+    ValueError
+        If a time is not positive.
+
+    References
+    ----------
+    Newton's law of cooling under a sinusoidal air temperature: 1/√(1 + (ωτ)²) and atan(ωτ)/ω.
+    """
+    if min(time_constant_h, period_h) <= 0.0:
+        raise ValueError(f"{time_constant_h} h and {period_h} h are not both more than nothing")
+    omega = 2.0 * math.pi / period_h
+    turned = omega * time_constant_h
+    return 1.0 / math.sqrt(1.0 + turned**2), math.atan(turned) / omega

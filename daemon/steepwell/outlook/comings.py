@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from steepwell.clock import from_ms, to_ms
 from steepwell.outlook.gutters import DRIES_IN_H
 from steepwell.outlook.observed import Observed, local_day, midnight
-from steepwell.store.entries import Entry, Fed, SteepStarted, TapWaterAdded, Watered
+from steepwell.store.entries import Entry, Fed, SteepStarted, TapWaterAdded, ToppedUp, Watered
 from steepwell.store.readings import HOUR_MS
 
 if TYPE_CHECKING:
@@ -180,6 +180,8 @@ def drawn_since(garden: Garden, entries: Sequence[Entry], since_ms: int) -> list
                 litres, butt = entry.litres, entry.butt
             case SteepStarted():
                 litres = entry.water_l or 0.0
+            case ToppedUp():
+                litres = entry.litres
             case TapWaterAdded():
                 litres, butt = -entry.litres, entry.butt
             case Fed() if (entry.bed, local_day(garden, entry.at)) not in watered:

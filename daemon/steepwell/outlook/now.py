@@ -24,6 +24,7 @@ from steepwell.outlook.habit import (
     use_factor,
 )
 from steepwell.outlook.observed import Observed, local_day, observe
+from steepwell.outlook.persistence import warmer_than_usual_c
 from steepwell.outlook.runoff import roofs_now
 from steepwell.outlook.state import BedNow, State
 from steepwell.outlook.steeps import steeps_now
@@ -88,6 +89,7 @@ def state_now(garden: Garden, store: Store, record: Record | None, now: datetime
         every_d=rounds_every_d(watered[1:-1] > 0, soil.asked_water, had_water) if soil else 1,
         asks_share=soil.asks_share if soil else 1.0,
         roofs=roofs,
+        warmer_c=warmer_than_usual_c(observed, record),
     )
 
 

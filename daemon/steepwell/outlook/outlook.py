@@ -11,6 +11,7 @@ from steepwell.outlook.demand import bed_days
 from steepwell.outlook.draws import Draws, uncertain
 from steepwell.outlook.et0 import hargreaves_bias
 from steepwell.outlook.futures import Futures, run_futures
+from steepwell.outlook.persistence import carry_warmth_on
 from steepwell.outlook.summary import outlook_document
 from steepwell.outlook.weather import future_weather
 
@@ -86,6 +87,8 @@ def make_outlook(
             "so the beds cannot be estimated; fill the gaps of the record"
         )
     weather = future_weather(garden, record, state.today, days, members, seed=seed)
+    if state.warmer_c is not None:
+        weather = carry_warmth_on(weather, record, state.today, state.warmer_c)
     if forecast is not None:
         latitude_deg = garden.garden.latitude
         weather = condition(

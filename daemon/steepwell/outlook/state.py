@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from datetime import date, datetime
 
+    from steepwell.model.steep import Contents
     from steepwell.model.warmth import Warmth
 
 
@@ -134,6 +135,20 @@ class SteepNow:
         How it follows the air, None where nothing but the garden file is known.
     doubt
         By what its age may be off.
+    level_c
+        Its temperature without the rise and fall of the day, None where that is all there is
+        [°C].
+    ready_since
+        Since when it may be used, None while it may not.
+    ended
+        Whether it no longer recovers.
+    ripens_from, ripens_age_d
+        When the matter went in that has to ripen first, and its thermal age; None where that is
+        the first.
+    contents
+        What is in it, for how it goes on; None where only its age is known.
+    swing_sd_c
+        How far the hours of a day lie from its mean, as standard deviation [K].
     """
 
     vessel: str
@@ -147,6 +162,13 @@ class SteepNow:
     dilution_parts: int | None = None
     warmth: Warmth | None = None
     doubt: Doubt = Doubt()
+    level_c: float | None = None
+    swing_sd_c: float = 0.0
+    ready_since: datetime | None = None
+    ended: bool = False
+    ripens_from: datetime | None = None
+    ripens_age_d: float | None = None
+    contents: Contents | None = None
 
     @property
     def usable_l(self) -> float:
@@ -181,6 +203,8 @@ class State:
         How much of its readily available water a bed lacks when he waters it [-].
     roofs
         What each roof delivers, in the order of the garden file; empty where the garden file holds.
+    warmer_c
+        How much warmer than usual yesterday was, None where that is not known [K].
     """
 
     now: datetime
@@ -195,6 +219,7 @@ class State:
     every_d: int = 1
     asks_share: float = 1.0
     roofs: tuple[RoofNow, ...] = ()
+    warmer_c: float | None = None
 
     @property
     def stored_l(self) -> float:

@@ -7,20 +7,29 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from steepwell.clock import to_ms
+from steepwell.clock import from_ms, to_ms
 from steepwell.model.ageing import ageing_per_day
 from steepwell.model.warmth import presumed_warmth
 from steepwell.outlook.observed import Observed, hand_temperature, local_day
 from steepwell.outlook.state import Doubt, SteepNow
+from steepwell.outlook.steep_fold import (
+    binding_cohort,
+    fold_steep,
+    gives_feed,
+    has_ended,
+    label_parts,
+    ready_since,
+)
 from steepwell.outlook.vessel_past import (
     AirDays,
     Past,
     air_days,
     learned_from,
+    level_now_c,
     past_temperatures,
+    swing_sd_c,
     usual_sd_c,
 )
-from steepwell.store.entries import DrawnOff, Entry, SteepStarted
 from steepwell.store.steeps import steep_in, steeping_spans
 
 if TYPE_CHECKING:
@@ -29,10 +38,13 @@ if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
     from steepwell.garden.growing import Vessel
     from steepwell.outlook.record import Record
+    from steepwell.store.entries import Entry
     from steepwell.store.store import Store
 
 # How far vessels that share a probe are from one another, from memory: one stands nearer the wall.
 BESIDE_SD_C = 0.7
+# How far a cheap probe is off, always alike; from memory, anything up to half a kelvin.
+PROBE_SD_C = 0.3
 # What a probe teaches is older than this by another season.
 LEARNING_D = 60
 HALF_KELVIN = 0.5
@@ -130,17 +142,31 @@ def steep_now(
         return SteepNow(vessel.name, temperature_c, None, 0.0, 0.0, 0.0, (), warmth=warmth)
     probe = garden.temperature_sensor(vessel.name)
     beside = probe is not None and vessel.name != probe.places[0]
-    drawn_l = _drawn_l(vessel, start, entries)
+    fold = fold_steep(vessel, start, entries, past, air)
+    since = ready_since(fold, vessel, past)
+    ended = since is not None and has_ended(fold, vessel)
+    told = since is not None and not ended and gives_feed(fold, vessel)
+    ripening_ms = fold.went_in_ms[binding_cohort(fold)]
+    clock = past.clock()
     return SteepNow(
         vessel.name,
         temperature_c,
         start.at,
-        past.age_d(past.begin_ms, past.end_ms),
-        max(_filled_l(vessel, start) - drawn_l, 0.0),
-        drawn_l,
-        tuple(matter.plant for matter in start.matter),
+        past.age_d(),
+        fold.contents.liquid_l,
+        fold.drawn_l,
+        tuple(fold.plants),
+        solids_l=fold.solids_l,
+        dilution_parts=label_parts(fold, vessel, start, now) if told else None,
         warmth=warmth,
         doubt=doubt_of(past, air, record, beside=beside),
+        level_c=level_now_c(past, air, warmth),
+        swing_sd_c=swing_sd_c(past),
+        ready_since=since if told else None,
+        ended=ended,
+        ripens_from=from_ms(ripening_ms),
+        ripens_age_d=clock(past.end_ms) - clock(ripening_ms),
+        contents=fold.contents,
     )
 
 
@@ -182,22 +208,11 @@ def doubt_of(past: Past, air: AirDays, record: Record | None, *, beside: bool) -
     older_d_per_k = float(per_k[guessed].sum())
     air_sd_c = usual_sd_c(record, air.day(unseen[0]), air.day(unseen[-1])) if unseen else 0.0
     beside_sd_c = BESIDE_SD_C if beside else 0.0
-    beside_d = float(per_k[past.measured].sum()) * beside_sd_c
+    measured_sd_c = math.hypot(PROBE_SD_C, beside_sd_c)
+    measured_d = float(per_k[past.measured].sum()) * measured_sd_c
     return Doubt(
         older_d_per_k,
         float(air.sun_mj[days.start : days.stop].mean()),
-        math.hypot(older_d_per_k * share * air_sd_c, beside_d),
+        math.hypot(older_d_per_k * share * air_sd_c, measured_d),
         beside_sd_c,
-    )
-
-
-def _filled_l(vessel: Vessel, start: SteepStarted) -> float:
-    return vessel.liquid_l if start.water_l is None else start.water_l
-
-
-def _drawn_l(vessel: Vessel, start: SteepStarted, entries: Sequence[Entry]) -> float:
-    return sum(
-        entry.litres
-        for entry in entries
-        if isinstance(entry, DrawnOff) and entry.vessel == vessel.name and entry.at >= start.at
     )

@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from steepwell.model.ageing import is_ready
-from steepwell.model.dilution import dilution_parts, rung, told_dilution
+from steepwell.outlook.quantiles import QUANTILES, quantiles
+from steepwell.outlook.vessel_summary import RANGE, vessels_document
 
 if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
     from steepwell.outlook.futures import Futures
     from steepwell.outlook.state import State
 
-QUANTILES = {"p05": 0.05, "p10": 0.1, "p25": 0.25, "p50": 0.5, "p75": 0.75, "p90": 0.9, "p95": 0.95}
-RANGE = ("p10", "p50", "p90")
 SCHEMA = 1
 
 Array = NDArray[np.float64]
@@ -60,9 +58,7 @@ def outlook_document(garden: Garden, state: State, futures: Futures) -> Json:
             }
             for index, bed in enumerate(state.beds)
         ],
-        "vessels": [
-            _vessel(garden, state, index, futures, dates) for index in range(len(garden.vessel))
-        ],
+        "vessels": vessels_document(garden, state, futures, dates),
     }
 
 
@@ -84,8 +80,8 @@ def _butts(garden: Garden, state: State, futures: Futures) -> list[Json]:
 def _water(garden: Garden, dates: list[date], futures: Futures) -> Json:
     dry = dry_days(garden, futures)
     first_dry = np.where(dry.any(axis=0), dry.argmax(axis=0), len(dates)).astype(float)
-    shortfall = _quantiles(futures.wanted_l.sum(axis=0) - futures.given_l.sum(axis=0), RANGE)
-    wanted = _quantiles(futures.wanted_l, ("p50",))
+    shortfall = quantiles(futures.wanted_l.sum(axis=0) - futures.given_l.sum(axis=0), RANGE)
+    wanted = quantiles(futures.wanted_l, ("p50",))
     return {
         "volume_l": _rounded_quantiles(futures.volume_l.sum(axis=1)),
         "p_dry": _shares(dry),
@@ -146,63 +142,8 @@ def _date_by(first_dry: Array, share: float, dates: list[date]) -> str | None:
     return dates[day].isoformat() if day < len(dates) else None
 
 
-def _vessel(garden: Garden, state: State, index: int, futures: Futures, dates: list[date]) -> Json:
-    steep, ages = state.vessels[index], futures.age_d[:, index]
-    vessel: Json = {
-        "name": steep.vessel,
-        "temperature_c": round(steep.temperature_c, 1),
-        "thermal_age_d": None,
-        "dilution_parts": None,
-        "ready": None,
-        "dilution_on": {},
-    }
-    if steep.started is None:
-        return vessel
-    calendar_d = steep.calendar_age_d(state.now)
-    vessel["thermal_age_d"] = round(steep.thermal_age_d, 2)
-    if is_ready(steep.thermal_age_d, calendar_d):
-        vessel["dilution_parts"] = rung(float(told_dilution(steep.thermal_age_d, calendar_d)))
-    vessel["ready"] = _ready(state.now.astimezone(garden.garden.zone), futures.ready_in_d[index])
-    vessel["dilution_on"] = _dilution_on(ages, dates)
-    return vessel
-
-
-def _dilution_on(ages: Array, dates: list[date]) -> Json:
-    """Return the parts of water to one of feed on the first of each month."""
-    firsts = [index for index, day in enumerate(dates) if day.day == 1]
-    parts = _quantiles(dilution_parts(ages[firsts]), RANGE)
-    return {
-        dates[index].isoformat(): {name: round(float(parts[name][row])) for name in RANGE}
-        for row, index in enumerate(firsts)
-    }
-
-
-def _ready(now: datetime, ready_in_d: Array) -> Json:
-    shares = [QUANTILES[name] for name in RANGE]
-    days = np.quantile(ready_in_d, shares, method="inverted_cdf").tolist()
-    finite = {
-        name: value if np.isfinite(value) else None for name, value in zip(RANGE, days, strict=True)
-    }
-    return {
-        **{
-            name: None if value is None else (now + timedelta(days=value)).date().isoformat()
-            for name, value in finite.items()
-        },
-        "in_d": {name: None if v is None else round(v, 2) for name, v in finite.items()},
-    }
-
-
 def _rounded_quantiles(values: Array) -> Json:
-    return {name: _rounded(row) for name, row in _quantiles(values, tuple(QUANTILES)).items()}
-
-
-def _quantiles(values: Array, names: tuple[str, ...]) -> dict[str, Array]:
-    """Return quantiles over members, the last axis."""
-    ordered = np.sort(values, axis=-1)
-    at = np.array([QUANTILES[name] for name in names]) * (values.shape[-1] - 1)
-    below, above = np.floor(at).astype(int), np.ceil(at).astype(int)
-    found = ordered[..., below] + (ordered[..., above] - ordered[..., below]) * (at - below)
-    return dict(zip(names, found.T, strict=True))
+    return {name: _rounded(row) for name, row in quantiles(values, tuple(QUANTILES)).items()}
 
 
 def _rounded(values: Array) -> list[float]:

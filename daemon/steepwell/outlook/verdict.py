@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from steepwell.outlook.quantiles import QUANTILES
 from steepwell.outlook.scoring import brier, crps_quantiles, skill
-from steepwell.outlook.summary import QUANTILES
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

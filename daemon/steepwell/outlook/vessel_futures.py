@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from steepwell.model.ageing import ageing_per_day
+from steepwell.model.ageing import ageing_per_day, swing_factor
 from steepwell.model.vessel import mean_and_end
 from steepwell.model.warmth import Warmth, presumed_warmth, solar_by_et0_mj
 from steepwell.outlook.observed import share_of_today_left
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from steepwell.garden.garden import Garden
-    from steepwell.outlook.state import State
+    from steepwell.outlook.state import State, SteepNow
     from steepwell.outlook.weather import Weather
 
 SHORTEST_SPAN_D = 1e-6
@@ -152,14 +155,27 @@ def run_vessels(
     ages = _ages(garden, state, weather, draws, spans_d)
     ready_d = np.array([[vessel.ready_age_d] for vessel in garden.vessel])
     least_d = np.array([[vessel.least_days] for vessel in garden.vessel])
-    passed_d = np.array([[steep.calendar_age_d(state.now)] for steep in state.vessels])
-    ready_in_d = np.maximum(_crossing_d(ages, draws.age_d, spans_d, ready_d), least_d - passed_d)
+    # The matter that has to ripen may have gone in after the first.
+    younger_d = np.array([[_younger_d(steep)] for steep in state.vessels])
+    passed_d = np.array([[_passed_d(steep, state.now)] for steep in state.vessels])
+    crossing_d = _crossing_d(ages, draws.age_d, spans_d, ready_d + younger_d)
+    ready_in_d = np.maximum(crossing_d, least_d - passed_d)
     for index, steep in enumerate(state.vessels):
-        if steep.started is None:
+        if steep.started is None or steep.ended:
             ready_in_d[index] = np.inf
         elif steep.dilution_parts is not None:
             ready_in_d[index] = 0.0
     return ages, ready_in_d
+
+
+def _younger_d(steep: SteepNow) -> float:
+    return 0.0 if steep.ripens_age_d is None else steep.thermal_age_d - steep.ripens_age_d
+
+
+def _passed_d(steep: SteepNow, now: datetime) -> float:
+    if steep.ripens_from is None:
+        return steep.calendar_age_d(now)
+    return (now - steep.ripens_from) / timedelta(days=1)
 
 
 def _ages(
@@ -169,8 +185,9 @@ def _ages(
     days, members = weather.mean_c.shape
     ages = np.empty((days, len(garden.vessel), members))
     age = draws.age_d
-    temperature = np.array([[steep.temperature_c] for steep in state.vessels])
+    temperature = np.array([[_level_c(steep)] for steep in state.vessels])
     tau_h = np.array([[warmth.time_constant_h] for warmth in _warmths(garden, state)])
+    faster = np.array([[_swing_factor(steep)] for steep in state.vessels])
     sun_mj = solar_by_et0_mj(weather.et0_mm, weather.mean_c)
     for day, span_d in enumerate(spans_d):
         rest = draws.sun_k * sun_mj[day]
@@ -179,8 +196,16 @@ def _ages(
         mean, temperature = mean_and_end(
             temperature, rest, hours=24.0 * span_d, time_constant_h=tau_h
         )
-        age = np.add(age, ageing_per_day(mean) * span_d, out=ages[day])
+        age = np.add(age, ageing_per_day(mean) * (span_d * faster), out=ages[day])
     return ages
+
+
+def _level_c(steep: SteepNow) -> float:
+    return steep.temperature_c if steep.level_c is None else steep.level_c
+
+
+def _swing_factor(steep: SteepNow) -> float:
+    return float(swing_factor(_level_c(steep), steep.swing_sd_c))
 
 
 def _crossing_d(ages: Array, start_d: Array, spans_d: Array, ready_d: Array) -> Array:

@@ -11,13 +11,14 @@ from numpy.typing import NDArray
 
 from steepwell.clock import to_ms
 from steepwell.model.ageing import ageing_per_day
+from steepwell.model.vessel import cool, swing
 from steepwell.model.warmth import Warmth, learned_warmth, solar_by_et0_mj
 from steepwell.outlook.bridging import same_day
 from steepwell.outlook.et0 import daily_et0_mm, hargreaves_bias
 from steepwell.outlook.observed import midnight
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
     from datetime import date, datetime
 
     from steepwell.garden.garden import Garden
@@ -29,6 +30,12 @@ HOUR_MS = 3_600_000
 LEAST_HOURS = 20
 # The water that fills a vessel has followed the air like the vessel itself, for about so long.
 RUN_UP_H = 120
+DAY_H = 24
+# When the air is warmest, hours after midnight; from memory.
+WARMEST_H = 15.0
+SWING_D = 7
+# An age summed over many hours misses a round number by the last digits of a float.
+ROUNDING = 1e-9
 
 Array = NDArray[np.float64]
 
@@ -46,6 +53,10 @@ class AirDays:
     mean_c, sun_mj
         Mean temperature and solar radiation of each day; today has those of yesterday
         [°C, MJ/m2].
+    et0_mm
+        Reference evapotranspiration of each day, nothing where it is not known [mm].
+    range_c
+        Greatest less least temperature of each day [K].
     guessed
         Whether the temperatures of a day are only what is usual.
     """
@@ -54,6 +65,8 @@ class AirDays:
     begins_ms: NDArray[np.int64]
     mean_c: Array
     sun_mj: Array
+    et0_mm: Array
+    range_c: Array
     guessed: NDArray[np.bool_]
 
     def day(self, index: int) -> date:
@@ -64,6 +77,12 @@ class AirDays:
         """Return the position of the day that holds a moment, of the nearest one if none does."""
         at = int(np.searchsorted(self.begins_ms, time_ms, side="right")) - 1
         return min(max(at, 0), len(self.mean_c) - 1)
+
+    def et0_between_mm(self, since_ms: int, until_ms: int) -> float:
+        """Return the evapotranspiration between two moments, evenly spread over each day [mm]."""
+        sums = np.concatenate([[0.0], np.cumsum(self.et0_mm)])
+        first, last = np.interp([since_ms, until_ms], self.begins_ms, sums)
+        return float(last - first)
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,18 +111,26 @@ class Past:
         spans: Array = np.maximum(inside, 0) / HOUR_MS
         return spans
 
-    def age_d(self, since_ms: int, until_ms: int) -> float:
-        """Return by how much matter has aged between two moments [d at 17 °C]."""
-        return float(ageing_per_day(self.hours_c) @ self.spans_h(since_ms, until_ms)) / 24.0
+    def clock(self) -> Callable[[int], float]:
+        """Return how much matter has aged from the beginning to any moment [d at 17 °C]."""
+        first_ms = self.begin_ms // HOUR_MS * HOUR_MS
+        edges = first_ms + HOUR_MS * np.arange(len(self.hours_c) + 1)
+        ages = np.concatenate([[0.0], np.cumsum(ageing_per_day(self.hours_c))]) / DAY_H
+        return lambda time_ms: float(np.interp(time_ms, edges, ages))
+
+    def age_d(self) -> float:
+        """Return how old matter is that went in at the beginning [d at 17 °C]."""
+        clock = self.clock()
+        return clock(self.end_ms) - clock(self.begin_ms)
 
     def reached_ms(self, since_ms: int, age_d: float) -> int | None:
         """Return when matter that went in at a moment had come to an age, None if it has not."""
-        spans_h = self.spans_h(since_ms, self.end_ms)
-        ages = np.cumsum(ageing_per_day(self.hours_c) * spans_h) / 24.0
-        if not ages[-1] >= age_d:
+        clock = self.clock()
+        wanted_d = clock(since_ms) + age_d - ROUNDING
+        if not clock(self.end_ms) >= wanted_d:
             return None
-        hour = int(np.argmax(ages >= age_d))
-        return self.begin_ms // HOUR_MS * HOUR_MS + (hour + 1) * HOUR_MS
+        hours = range(since_ms // HOUR_MS * HOUR_MS + HOUR_MS, self.end_ms, HOUR_MS)
+        return next((each for each in hours if clock(each) >= wanted_d), self.end_ms)
 
 
 def air_days(garden: Garden, observed: Observed, record: Record | None) -> AirDays:
@@ -125,7 +152,7 @@ def air_days(garden: Garden, observed: Observed, record: Record | None) -> AirDa
     """
     latitude_deg = garden.garden.latitude
     bias = hargreaves_bias(record, latitude_deg)
-    mean_c = (observed.tmin_c + observed.tmax_c) / 2
+    mean_c, range_c = (observed.tmin_c + observed.tmax_c) / 2, observed.tmax_c - observed.tmin_c
     et0_mm = daily_et0_mm(
         observed.tmin_c, observed.tmax_c, observed.first, latitude_deg=latitude_deg, bias=bias
     )
@@ -137,6 +164,8 @@ def air_days(garden: Garden, observed: Observed, record: Record | None) -> AirDa
         np.array([to_ms(begin) for begin in begins]),
         np.append(mean_c, mean_c[-1:]),
         np.append(sun_mj, sun_mj[-1:]),
+        np.nan_to_num(np.append(et0_mm, et0_mm[-1:])),
+        np.append(range_c, range_c[-1:]),
         np.append(observed.temperature_guessed, observed.temperature_guessed[-1:]),
     )
 
@@ -203,31 +232,68 @@ def past_temperatures(
 
 
 def _carry_on(hours: Array, warmth: Warmth, air: AirDays, first_ms: int) -> None:
-    """Fill in the hours that are not known."""
+    """Fill in the hours that are not known: a level that follows the days, and their swing."""
     unknown = np.isnan(hours)
-    ends = np.flatnonzero(np.diff(unknown.astype(int), append=0, prepend=0))
-    for at, end in zip(ends[::2].tolist(), ends[1::2].tolist(), strict=True):
-        temperature_c = hours[at - 1] if at else air.mean_c[air.index(first_ms)]
-        _follow_air(hours[at:end], float(temperature_c), warmth, air, first_ms + at * HOUR_MS)
+    if not unknown.any():
+        return
+    times = first_ms + HOUR_MS * np.arange(len(hours))
+    day = np.clip(np.searchsorted(air.begins_ms, times, side="right") - 1, 0, len(air.mean_c) - 1)
+    rest = (air.mean_c + warmth.offset_c + warmth.sun_k * air.sun_mj)[day]
+    share, lag_h = swing(warmth.time_constant_h)
+    hour = (times - air.begins_ms[day]) / HOUR_MS + 0.5
+    turned = 2.0 * np.pi * (hour - WARMEST_H - lag_h) / DAY_H
+    swinging = 0.5 * share * air.range_c[day] * np.cos(turned)
+    kept = np.exp(-1.0 / warmth.time_constant_h)
+    level_c = float(air.mean_c[day[0]])
+    for at in range(len(hours)):
+        if unknown[at]:
+            level_c = float(rest[at] + (level_c - rest[at]) * kept)
+            hours[at] = level_c + swinging[at]
+        else:
+            level_c = float(hours[at] - swinging[at])
 
 
-def _follow_air(
-    hours: Array, temperature_c: float, warmth: Warmth, air: AirDays, first_ms: int
-) -> None:
-    """Let a vessel follow the air through hours in a row, and write down the mean of each."""
-    at = 0
-    while at < len(hours):
-        time_ms = first_ms + at * HOUR_MS
-        day = air.index(time_ms)
-        left = -((time_ms - int(air.begins_ms[day + 1])) // HOUR_MS)
-        end = min(len(hours), at + left) if left > 0 and time_ms >= air.begins_ms[0] else at + 24
-        end = min(end, len(hours))
-        rest = air.mean_c[day] + warmth.offset_c + warmth.sun_k * air.sun_mj[day]
-        kept = np.exp(-np.arange(0.5, end - at) / warmth.time_constant_h)
-        hours[at:end] = rest + (temperature_c - rest) * kept
-        gone = np.exp(-(end - at) / warmth.time_constant_h)
-        temperature_c = float(rest + (temperature_c - rest) * gone)
-        at = end
+def swing_sd_c(past: Past) -> float:
+    """Return how far the hours of the last days lie from the mean of their days [K]."""
+    days = min(len(past.hours_c) // DAY_H, SWING_D)
+    if not days:
+        return 0.0
+    hours = past.hours_c[-days * DAY_H :].reshape(days, DAY_H)
+    return float(np.sqrt(np.mean(np.var(hours, axis=1))))
+
+
+def level_now_c(past: Past, air: AirDays, warmth: Warmth) -> float | None:
+    """Return the temperature of a vessel without the rise and fall of the day.
+
+    Members follow the mean temperature of days. The mean of the last 24 hours is that of twelve
+    hours ago; it follows the air from there.
+
+    Parameters
+    ----------
+    past
+        Its temperatures.
+    air
+        The air and the sun.
+    warmth
+        How it follows them.
+
+    Returns
+    -------
+    float or None
+        The temperature; None where there are no 24 hours of it [°C].
+    """
+    if len(past.hours_c) < DAY_H:
+        return None
+    today = air.index(past.end_ms)
+    return float(
+        cool(
+            float(past.hours_c[-DAY_H:].mean()),
+            float(air.mean_c[today]) + warmth.offset_c,
+            hours=DAY_H / 2,
+            time_constant_h=warmth.time_constant_h,
+            sun_gain_c=warmth.sun_k * float(air.sun_mj[today]),
+        )
+    )
 
 
 def learned_from(

@@ -10,21 +10,26 @@ from steepwell.garden.garden import AIR
 from steepwell.garden.tables import reference_tables
 from steepwell.store.entry_kinds import (
     BeanTest,
+    ConductivityMeasured,
     Corrected,
+    Decanted,
     DrawnOff,
     Entry,
     Fed,
     LevelRead,
     Mulched,
     Planted,
+    ReadyConfirmed,
     Restriction,
     SicknessSeen,
     SteepStarted,
     TemperatureRead,
+    TooStrong,
+    ToppedUp,
     VesselEmptied,
 )
 from steepwell.store.matter_checks import check_matter
-from steepwell.store.steeps import next_turn, steep_in
+from steepwell.store.vessel_checks import check_is_empty, check_of_steep
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -78,13 +83,23 @@ def check_sense(entry: Entry, garden: Garden, existing: Sequence[Entry]) -> None
         case LevelRead():
             _check_fits(entry, garden)
         case SteepStarted():
-            _check_is_empty(entry, existing)
+            check_is_empty(entry, garden, existing)
             check_matter(entry.matter, garden, existing, entry.at)
         case SicknessSeen():
             if entry.bed is None and entry.vessel is None:
                 raise JournalError("say where the sickness was seen: in a bed, or in a vessel")
-        case VesselEmptied() | DrawnOff() | Fed() | BeanTest():
-            _check_holds_a_steep(entry, garden, existing)
+        case (
+            VesselEmptied()
+            | DrawnOff()
+            | Fed()
+            | BeanTest()
+            | ToppedUp()
+            | Decanted()
+            | ReadyConfirmed()
+            | TooStrong()
+            | ConductivityMeasured()
+        ):
+            check_of_steep(entry, garden, existing)
         case Restriction():
             if entry.last is not None and entry.last < entry.first:
                 raise JournalError(f"{entry.last} is before {entry.first}; give the later day last")
@@ -103,35 +118,4 @@ def _check_fits(entry: LevelRead, garden: Garden) -> None:
         raise JournalError(
             f"{entry.litres:g} L is more than {butt.name!r} holds ({butt.capacity_l:.0f} L); "
             "read it again"
-        )
-
-
-def _check_is_empty(entry: SteepStarted, existing: Sequence[Entry]) -> None:
-    held = steep_in(existing, entry.vessel, entry.at)
-    if held is not None:
-        raise JournalError(
-            f"{entry.vessel!r} holds a steep started on {held.at:%Y-%m-%d}; "
-            "note that it was emptied first"
-        )
-    following = next_turn(existing, entry.vessel, entry.at)
-    if isinstance(following, SteepStarted):
-        raise JournalError(
-            f"{entry.vessel!r} was filled again on {following.at:%Y-%m-%d}; note with its date "
-            "that it was emptied in between"
-        )
-
-
-def _check_holds_a_steep(
-    entry: VesselEmptied | DrawnOff | Fed | BeanTest, garden: Garden, existing: Sequence[Entry]
-) -> None:
-    if steep_in(existing, entry.vessel, entry.at) is None:
-        raise JournalError(
-            f"{entry.vessel!r} holds no steep on {entry.at:%Y-%m-%d}; note first, with its date, "
-            "that one was started"
-        )
-    vessel = next(vessel for vessel in garden.vessel if vessel.name == entry.vessel)
-    if isinstance(entry, DrawnOff) and entry.litres > vessel.volume:
-        raise JournalError(
-            f"{entry.litres:g} L is more than {vessel.name!r} holds ({vessel.volume:g} L); "
-            "measure it again"
         )

@@ -56,6 +56,7 @@ class Matter(_Strict):
     plant: _Text
     family: _Text | None = None
     buckets: _Amount | None = None
+    packed: bool | None = None
     kg: _Amount | None = None
     healthy: bool = True
 
@@ -67,6 +68,46 @@ class SteepStarted(_Noted):
     vessel: _Text
     matter: Annotated[tuple[Matter, ...], Field(min_length=1)]
     water_l: _Amount | None = None
+
+
+class ToppedUp(_Noted):
+    """Rainwater [L] went into a vessel, and perhaps more matter."""
+
+    kind: Literal["topped-up"] = "topped-up"
+    vessel: _Text
+    litres: _Amount
+    matter: tuple[Matter, ...] = ()
+
+
+class Decanted(_Noted):
+    """Liquid [L] was taken off a vessel and is kept under a label."""
+
+    kind: Literal["decanted"] = "decanted"
+    vessel: _Text
+    litres: _Amount
+    into: _Text
+
+
+class ReadyConfirmed(_Noted):
+    """The matter of a vessel was seen to be sunk and soft, its liquid coloured."""
+
+    kind: Literal["ready-confirmed"] = "ready-confirmed"
+    vessel: _Text
+
+
+class TooStrong(_Noted):
+    """The feed of a vessel scorched what it was given to."""
+
+    kind: Literal["too-strong"] = "too-strong"
+    vessel: _Text
+
+
+class ConductivityMeasured(_Noted):
+    """A meter in the undiluted liquid of a vessel [dS/m]."""
+
+    kind: Literal["conductivity-measured"] = "conductivity-measured"
+    vessel: _Text
+    ds_m: Annotated[float, Field(strict=True, gt=0, le=200, allow_inf_nan=False)]
 
 
 class VesselEmptied(_Noted):
@@ -197,6 +238,11 @@ Entry = Annotated[
     | SteepStarted
     | VesselEmptied
     | DrawnOff
+    | ToppedUp
+    | Decanted
+    | ReadyConfirmed
+    | TooStrong
+    | ConductivityMeasured
     | Fed
     | Watered
     | Planted

@@ -11,6 +11,7 @@ from steepwell.tell.first_week import known, wanted_readings
 from steepwell.tell.jobs import Job, dose_in_cans, jobs
 from steepwell.tell.state import below_taps, lasts
 from steepwell.tell.subject import letter_subject
+from steepwell.tell.waiting import how_long
 from steepwell.tell.wording import (
     cans,
     day,
@@ -245,6 +246,8 @@ def _vessel_state(vessel: VesselAhead, today: date) -> str:
         return f"{name} is ready: one part to {vessel.dilution_parts:.0f} of water."
     if vessel.ready is None:
         return ""
+    if vessel.ended:
+        return f"{name} no longer recovers: empty it to the compost heap and start it anew."
     first, middle, last = vessel.ready.p10, vessel.ready.p50, vessel.ready.p90
     if middle is None:
         return f"{name} is not ready in the weeks looked at."
@@ -252,7 +255,8 @@ def _vessel_state(vessel: VesselAhead, today: date) -> str:
     sign = ""
     if (middle - today).days <= SOON_D:
         sign = " Look for matter sunk and soft, and coloured liquid."
-    return f"{name} will be ready about {day(middle)}{span}.{sign}"
+    wait = how_long(vessel.started, middle) if vessel.started else ""
+    return f"{name} will be ready about {day(middle)}{span}{wait}.{sign}"
 
 
 def _vessels(plan: Plan, outlook: Outlook | None, today: date) -> tuple[str, ...]:

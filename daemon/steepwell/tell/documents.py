@@ -111,6 +111,11 @@ class VesselAhead(Document):
     dilution_parts: float | None
     ready: ReadyRange | None
     dilution_on: dict[date, Spread]
+    rung_on: dict[date, dict[int, Share]] = {}
+    started: date | None = None
+    ready_since: date | None = None
+    usable_l: NotNegative | None = None
+    ended: bool = False
 
 
 class RainCompared(Document):

@@ -1,0 +1,186 @@
+"""What a note means for a vessel: what is left of it, how far to thin it, since when."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from steepwell.decide.locks import barring, locks_on
+from steepwell.errors import JournalError, WeatherRecordError
+from steepwell.outlook.calendar import standing_on
+from steepwell.outlook.observed import local_day, observe
+from steepwell.outlook.persistence import carry_warmth_on, warmer_than_usual_c
+from steepwell.outlook.state import State
+from steepwell.outlook.steeps import LEARNING_D, steeps_now
+from steepwell.outlook.vessel_futures import run_vessels, uncertain_steeps
+from steepwell.outlook.weather import future_weather, known_weather
+from steepwell.store.entries import (
+    ConductivityMeasured,
+    Corrected,
+    Decanted,
+    DrawnOff,
+    Fed,
+    ReadyConfirmed,
+    SteepStarted,
+    TooStrong,
+    ToppedUp,
+)
+from steepwell.store.steeps import steep_in
+from steepwell.tell.waiting import the_wait
+from steepwell.tell.wording import day, litres, the_vessel
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date, datetime
+
+    from steepwell.garden.garden import Garden
+    from steepwell.outlook.observed import Observed
+    from steepwell.outlook.record import Record
+    from steepwell.outlook.state import SteepNow
+    from steepwell.store.entries import Entry
+    from steepwell.store.store import Store
+
+MEMBERS, HORIZON_D = 100, 120
+_OF_CONTENTS = (
+    ConductivityMeasured,
+    Decanted,
+    DrawnOff,
+    Fed,
+    ReadyConfirmed,
+    SteepStarted,
+    TooStrong,
+    ToppedUp,
+)
+
+
+def check_may_be_fed(garden: Garden, store: Store, entry: Fed) -> None:
+    """Raise a JournalError if a bed is said to be fed from a vessel that is locked or not ready.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    store
+        Readings and journal.
+    entry
+        The entry, which stands in no journal yet.
+
+    Raises
+    ------
+    JournalError
+        The message says what is so and what to do.
+    """
+    entries = store.journal.entries(entry.at)
+    today = local_day(garden, entry.at)
+    bed = next(bed for bed in garden.bed if bed.name == entry.bed)
+    standing = standing_on(garden, bed, today, entries)
+    family = standing.table.family if standing else ""
+    lock = barring(locks_on(garden, entries, today), entry.vessel, family)
+    if lock is not None:
+        raise JournalError(
+            f"{the_vessel(entry.vessel)} is locked: {lock.because}. Give that bed nothing of it; "
+            "if it had some already, note what it was watered with"
+        )
+    steep, _, _ = _steep(garden, store, entry.vessel, entry.at)
+    if steep.ended:
+        raise JournalError(
+            f"{the_vessel(entry.vessel)} no longer gives a feed; empty it to the compost heap and "
+            "start it anew"
+        )
+    if steep.started is not None and steep.dilution_parts is None:
+        raise JournalError(
+            f"the feed in {entry.vessel!r} is not ready by its temperature. If the matter is sunk "
+            f"and soft and the liquid coloured, note that first: ready-confirmed {entry.vessel}"
+        )
+
+
+def vessel_of(entry: Entry, existing: Sequence[Entry]) -> str | None:
+    """Return the vessel whose contents an entry changes, or the one it withdraws; None if none."""
+    if isinstance(entry, Corrected):
+        withdrawn = (other for other in existing if other.id == entry.withdraws)
+        return next((vessel_of(other, ()) for other in withdrawn), None)
+    return entry.vessel if isinstance(entry, _OF_CONTENTS) else None
+
+
+def what_it_means(garden: Garden, store: Store, name: str, now: datetime) -> str:
+    """Return what is so of a vessel, empty if nothing steeps in it.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    store
+        Readings and journal.
+    name
+        The vessel.
+    now
+        The moment.
+
+    Returns
+    -------
+    str
+        Such as "Leek vessel: 52 L left, use 1:150, ready since 3 June".
+    """
+    entries = store.journal.entries(now)
+    if steep_in(entries, name, now) is None:
+        return ""
+    steep, observed, record = _steep(garden, store, name, now)
+    said = the_vessel(name).removeprefix("the ").capitalize()
+    left = f"{said}: {litres(steep.usable_l)} left"
+    locks = [
+        lock for lock in locks_on(garden, entries, local_day(garden, now)) if lock.vessel == name
+    ]
+    if locks:
+        return f"{left}, locked: {locks[0].because}"
+    if steep.ended:
+        return f"{left}; it no longer recovers, empty it to the compost heap"
+    if steep.dilution_parts is not None and steep.ready_since is not None:
+        since = day(steep.ready_since.astimezone(garden.garden.zone).date())
+        return f"{left}, use 1:{steep.dilution_parts}, ready since {since}"
+    ready = _ready_days(garden, steep, observed, record, now)
+    began = (steep.ripens_from or now).astimezone(garden.garden.zone).date()
+    return f"{left}, {the_wait(began, ready)}"
+
+
+def _steep(
+    garden: Garden, store: Store, name: str, now: datetime
+) -> tuple[SteepNow, Observed, Record | None]:
+    try:
+        record = known_weather(garden)
+    except WeatherRecordError:
+        record = None
+    entries = store.journal.entries(now)
+    begun = [local_day(garden, e.at) for e in entries if isinstance(e, SteepStarted)]
+    first = min([local_day(garden, now) - timedelta(days=LEARNING_D), *begun])
+    observed = observe(garden, store, record, entries, first=first, now=now)
+    steeps = steeps_now(garden, store, observed, record, entries=entries, now=now)
+    return next(steep for steep in steeps if steep.vessel == name), observed, record
+
+
+def _ready_days(
+    garden: Garden, steep: SteepNow, observed: Observed, record: Record | None, now: datetime
+) -> tuple[date, date, date] | None:
+    """Return by when the vessel is ready in a tenth, half and nine tenths of futures."""
+    today = local_day(garden, now)
+    seed = now.toordinal()
+    if record is None:
+        return None
+    try:
+        weather = future_weather(garden, record, today, HORIZON_D, MEMBERS, seed=seed)
+    except WeatherRecordError:
+        return None
+    warmer_c = warmer_than_usual_c(observed, record)
+    if warmer_c is not None:
+        weather = carry_warmth_on(weather, record, today, warmer_c)
+    vessel = next(vessel for vessel in garden.vessel if vessel.name == steep.vessel)
+    alone = garden.model_copy(update={"vessel": (vessel,)})
+    state = State(now, today, 0.0, (), (), (), (), (steep,))
+    draws = uncertain_steeps(alone, state, MEMBERS, np.random.default_rng(seed))
+    _, ready_in_d = run_vessels(alone, state, weather, draws)
+    days = np.quantile(ready_in_d[0], [0.1, 0.5, 0.9], method="inverted_cdf")
+    if not np.isfinite(days).all():
+        return None
+    first, middle, last = (local_day(garden, now + timedelta(days=float(d))) for d in days)
+    return first, middle, last
