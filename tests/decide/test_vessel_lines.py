@@ -72,7 +72,7 @@ def test_water_for_it_may_still_come_until_then() -> None:
     ("now", "spare_l", "told"),
     [
         # More than a tenth of 54 L is gone; nettles can be cut in July.
-        (steep(40.0, "nettle"), 100.0, ("more nettle, healthy, roots clean", "14 L of its 54")),
+        (steep(40.0, "nettle"), 100.0, ("more nettle, healthy, roots clean", "14 of the 54 L")),
         (steep(50.0, "nettle"), 100.0, None),
         (steep(40.0, "nettle"), 13.0, None),
         # Beans stand in the bed and have leaves to spare.

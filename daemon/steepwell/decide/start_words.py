@@ -7,7 +7,15 @@ from typing import TYPE_CHECKING
 from steepwell.decide.feed_due import on
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from steepwell.decide.starting import Start
+
+
+def plants_listed(names: Sequence[str]) -> str:
+    """Return plants as they are said: "tomato, potato and sweet pepper"."""
+    *before, last = (name.replace("-", " ") for name in names)
+    return f"{', '.join(before)} and {last}" if before else last
 
 
 def matter_for(start: Start) -> str:
@@ -23,7 +31,7 @@ def matter_for(start: Start) -> str:
     str
         Part of a sentence.
     """
-    plants = " and ".join(crop.replace("-", " ") for crop in start.wanted.crops)
+    plants = plants_listed(start.wanted.crops)
     amount = f"about {start.buckets:.0f} buckets of " if start.buckets >= 1.0 else ""
     return f"{amount}{plants}, healthy, roots clean"
 
@@ -63,6 +71,5 @@ def why_then(start: Start) -> str:
         )
         said = f"{said}; {short}"
     if wanted.untested:
-        crops = " and ".join(crop.replace("-", " ") for crop in wanted.crops)
-        said = f"{said}; one feed for {crops}, which is untested"
+        said = f"{said}; one feed for {plants_listed(wanted.crops)}, which is untested"
     return said

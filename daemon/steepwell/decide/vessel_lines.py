@@ -10,7 +10,7 @@ import numpy as np
 from steepwell.decide.feed_due import on
 from steepwell.decide.feed_sources import told_parts
 from steepwell.decide.locks import POTS, Lock, locks_on
-from steepwell.decide.start_words import matter_for, why_then
+from steepwell.decide.start_words import matter_for, plants_listed, why_then
 from steepwell.decide.starting import Start, start_plan
 from steepwell.garden.tables import reference_tables
 from steepwell.outlook.calendar import standing_on
@@ -173,9 +173,8 @@ def _top_up(
     elif shows:
         reason = "its solids are about to show"
     else:
-        reason = f"{missing_l:.0f} L of its {vessel.liquid_l:.0f} are gone"
-    plants = " and ".join(plant.replace("-", " ") for plant in there)
-    matter = f"more {plants}, healthy, roots clean" if there else None
+        reason = f"{missing_l:.0f} of the {vessel.liquid_l:.0f} L it takes are missing"
+    matter = f"more {plants_listed(there)}, healthy, roots clean" if there else None
     if matter is None:
         reason += "; it is old enough for rainwater alone"
     return _line(
