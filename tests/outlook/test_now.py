@@ -54,6 +54,11 @@ def soak(store: Store) -> None:
     put_readings(store, "gauge", {WET - DAY: 0.0, WET: 80.0, NOW - timedelta(hours=1): 80.0})
 
 
+def note_from_last_year_on(store: Store, garden: Garden) -> None:
+    """Let waterings be noted since long ago, so that none is missing."""
+    note(store, garden, NOW - 365 * DAY, "watered", bed="all", litres=10.0)
+
+
 def dried(*et0_mm: float, watered_mm: tuple[float, ...] = (), cover: float = 0.0) -> float:
     """Return what a full-grown bed lacks after days without rain, from field capacity on.
 
@@ -146,6 +151,7 @@ def test_a_dry_soil_holds_its_water_back(tmp_path: Path, opened: Open) -> None:
     store = opened(garden)
     gauge = {WET - 5 * DAY: 0.0, WET - 4 * DAY: 80.0, NOW - timedelta(hours=1): 80.0}
     put_readings(store, "gauge", gauge)
+    note_from_last_year_on(store, garden)
     expected = dried(*[ET0_MM] * 8)
     assert expected > P * TAW_MM
     assert state(garden, store).beds[0].depletion_mm == pytest.approx(expected, rel=0.01)
@@ -156,8 +162,25 @@ def test_rain_does_not_reach_under_glass(tmp_path: Path, opened: Open, kind: str
     garden = one_bed(tmp_path, kind=kind)
     store = opened(garden)
     soak(store)
+    note_from_last_year_on(store, garden)
     # After 200 days without water the root zone is at its wilting point.
     assert state(garden, store).beds[0].depletion_mm == pytest.approx(TAW_MM, rel=0.02)
+
+
+@pytest.mark.parametrize("kind", ["ground", "greenhouse", "pot"])
+def test_before_waterings_are_known_nothing_was_left_to_wilt(
+    tmp_path: Path, opened: Open, kind: str
+) -> None:
+    garden = one_bed(tmp_path, kind=kind)
+    store = opened(garden)
+    put_readings(store, "gauge", {WET - 5 * DAY: 0.0, NOW - timedelta(hours=1): 0.0})
+    # Irrigate before or at the moment when RAW is used up (FAO-56, ch. 8, p. 171).
+    raw_mm = (P + 0.04 * (5.0 - KC * ET0_MM)) * TAW_MM
+    lacks = state(garden, store).beds[0].depletion_mm
+    assert lacks == pytest.approx(raw_mm, rel=0.01)
+    # Since 13 June they are noted, so that none was given on that day and the next.
+    note(store, garden, datetime(2031, 6, 13, 7, 0, tzinfo=UTC), "watered", bed="all", litres=1.0)
+    assert state(garden, store).beds[0].depletion_mm > lacks + 2.0
 
 
 def test_mulch_saves_what_the_soil_would_lose(tmp_path: Path, opened: Open) -> None:
@@ -173,6 +196,7 @@ def test_a_warm_day_by_the_probe_counts_more_than_the_usual(tmp_path: Path, open
     garden = make_garden(tmp_path, garden=SITE, sensor=[GAUGE, AIR])
     store = opened(garden)
     soak(store)
+    note_from_last_year_on(store, garden)
     warm = hourly(datetime(2031, 6, 13, tzinfo=UTC), 24, 20.0)
     midday = datetime(2031, 6, 13, 14, 0, tzinfo=UTC)
     put_readings(store, "shade", {**warm, midday: 36.0, midday - DAY / 2: 20.0})

@@ -17,6 +17,7 @@ from steepwell.outlook.et0 import daily_et0_mm, hargreaves_bias
 from steepwell.outlook.falling import guessed_waterings
 from steepwell.outlook.habit import (
     ASKS_MM,
+    LEARNED_OVER_D,
     asks_at_mm,
     asks_share,
     days_with_water,
@@ -73,7 +74,16 @@ def state_now(garden: Garden, store: Store, record: Record | None, now: datetime
     guessed = guessed_waterings(garden, store, entries, now)
     watered = _watered_mm(garden, [*entries, *guessed], first, today)
     had_water = days_with_water(garden, store, first, now)
-    soil = _fold_soil(garden, observed, record, entries, watered_mm=watered, had_water=had_water)
+    unknown_d = (_watering_known_from(garden, store, entries, now) - first).days
+    soil = _fold_soil(
+        garden,
+        observed,
+        record,
+        entries,
+        watered_mm=watered,
+        had_water=had_water,
+        unknown_d=unknown_d,
+    )
     given_l = watered @ np.array([bed.area for bed in garden.bed])
     roofs = roofs_now(garden, store, observed, entries, now)
     return State(
@@ -104,6 +114,19 @@ def _watered_mm(garden: Garden, entries: Sequence[Entry], first: date, today: da
                 bed = garden.bed[column[entry.bed]]
                 watered[row, column[entry.bed]] += entry.litres / bed.area
     return watered
+
+
+def _watering_known_from(
+    garden: Garden, store: Store, entries: Sequence[Entry], now: datetime
+) -> date:
+    """Return the day since when waterings are known: noted, or given away by a butt."""
+    today = local_day(garden, now)
+    noted = [local_day(garden, entry.at) for entry in entries if isinstance(entry, Watered)]
+    probes = [sensor for butt in garden.butt if (sensor := garden.level_sensor(butt.name))]
+    read = [store.readings.first_good(probe.name, now) for probe in probes]
+    seen = [local_day(garden, moment) for moment in read if moment is not None]
+    back = today - timedelta(days=LEARNED_OVER_D)
+    return min([today, *noted[:1], *(max(day, back) for day in seen)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,8 +166,12 @@ def _fold_soil(
     *,
     watered_mm: Days,
     had_water: NDArray[np.bool_],
+    unknown_d: int,
 ) -> _Soil | None:
-    """Carry the root zones through the days observed; None where their weather is not known."""
+    """Carry the root zones through the days observed; None where their weather is not known.
+
+    On the first days, of whose waterings nothing is known, somebody watered before a bed suffered.
+    """
     if np.isnan(observed.tmin_c[-SOIL_MEMORY_D:]).any():
         return None
     count, beds = len(watered_mm) - 2, len(garden.bed)
@@ -172,6 +199,9 @@ def _fold_soil(
             **{name: value[index] for name, value in demand.items()},
         )
         surface, depletion = day.surface_mm, day.depletion_mm
+        if index < unknown_d:
+            kept_mm = np.where(asked.grows[index], raw_mm[index], np.inf)
+            depletion = np.minimum(depletion, kept_mm)
         lacks_mm[index] = depletion
         drawn_mm[index] = day.evaporation_mm + asked.kcb[index] * et0[index]
     watered, raw_mm, grows = watered_mm[1:-1] > 0.0, raw_mm[:-1], asked.grows[:-1]
