@@ -76,7 +76,11 @@ def test_water_for_it_may_still_come_until_then() -> None:
         (steep(50.0, "nettle"), 100.0, None),
         (steep(40.0, "nettle"), 13.0, None),
         # Beans stand in the bed and have leaves to spare.
-        (steep(40.0, "runner-bean"), 100.0, ("more runner bean, healthy, roots clean", "14 of the 54 L")),
+        (
+            steep(40.0, "runner-bean"),
+            100.0,
+            ("more runner bean, healthy, roots clean", "14 of the 54 L"),
+        ),
         # No leeks anywhere: a young feed waits, an old one bears rainwater alone.
         (steep(40.0, "leek"), 100.0, None),
         (steep(40.0, "leek", age_d=300.0), 100.0, (None, "old enough for rainwater alone")),
