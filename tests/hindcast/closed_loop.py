@@ -1,10 +1,11 @@
 """The loop closed: who does what the plans say, beside others, through the driest summers.
 
 The follower has the real daemon: broker, messages, store, plans. Thinned so that all of it is done
-within the hour: sensors report every six hours, plans are made every other day. What the other
-gardeners do depends on nothing that the daemon says, so they live through the same simulated
-garden without one, and lose what they would lose with it. Perfect foresight is the same ration,
-made every day, by somebody who knows how dry the soil truly is and what weather will come.
+in about an hour: sensors report every hour, for the air of a day counts only if it was heard in
+twenty of its hours, and plans are made every other day. What the other gardeners do depends on
+nothing that the daemon says, so they live through the same simulated garden without one, and lose
+what they would lose with it. Perfect foresight is the same ration, made every day, by somebody who
+knows how dry the soil truly is and what weather will come.
 """
 
 from __future__ import annotations
@@ -28,7 +29,7 @@ from steepwell.garden.tables import config_dir
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-EVERY_MIN, OUTLOOK_EVERY_D = 360, 2
+EVERY_MIN, OUTLOOK_EVERY_D = 60, 2
 AT_A_TIME = 2
 TASTE_UNTIL = (6, 8)
 TIME_LIMIT_S = 900
