@@ -60,16 +60,16 @@ def test_matter_that_stays_while_liquid_goes_thickens_what_is_left() -> None:
 
 
 def test_fresh_matter_ripens_on_its_own() -> None:
-    steep = topped_up(drawn(of_age(100.0), 25.0)[0], 25.0, 2.5)
+    steep = topped_up(drawn(of_age(100.0), 25.0)[0], 25.0, 6.25)
     later = aged(steep, (130.0, 30.0))
-    # By hand, each litre that matter steeps gives off D(age) + 1 by the thinning curve; 2.5 kg at
-    # 1 kg to 10 L steep 25 L.
+    # By hand, each litre that matter steeps gives off D(age) + 1 by the thinning curve; 6.25
+    # kg at 2.5 kg to 10 L steep 25 L.
     d100, d130, d30 = (float(dilution_parts(age)) for age in (100.0, 130.0, 30.0))
     made = 25.0 * (1 + d100) + 50.0 * (d130 - d100) + 25.0 * (1 + d30)
     assert later.parts == pytest.approx(made / 50.0 - 1.0)
 
 
-@pytest.mark.parametrize(("kg", "times"), [(None, 1.0), (2.0, 1.0), (5.0, 1.0), (10.0, 2.0)])
+@pytest.mark.parametrize(("kg", "times"), [(None, 1.0), (5.0, 1.0), (12.5, 1.0), (25.0, 2.0)])
 def test_more_matter_makes_a_thicker_feed_and_less_not_a_thinner_one(
     kg: float | None, times: float
 ) -> None:

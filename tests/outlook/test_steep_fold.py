@@ -79,8 +79,8 @@ def test_what_settles_must_stay(tmp_path: Path, opened: Open) -> None:
         ([{"plant": "nettle", "buckets": 3.0, "packed": True}], 3.0),
         ([{"plant": "nettle", "buckets": 3.0}], 3.0),
         ([{"plant": "leek", "buckets": 2.0}], 2.5),
-        # Nobody said: 1 kg to 10 L.
-        ([{"plant": "nettle"}], 2.5),
+        # Nobody said: 2.5 kg to 10 L.
+        ([{"plant": "nettle"}], 6.25),
     ],
 )
 def test_buckets_are_told_in_kilograms(
@@ -118,7 +118,7 @@ def test_a_year_old_vessel_is_held_at_its_last_rung(tmp_path: Path, opened: Open
 
 def test_fresh_matter_in_a_nearly_empty_vessel_has_to_ripen(tmp_path: Path, opened: Open) -> None:
     garden = a_vessel(tmp_path)
-    fresh: Json = {"litres": 45.0, "matter": [{"plant": "comfrey", "kg": 9.0}]}
+    fresh: Json = {"litres": 45.0, "matter": [{"plant": "comfrey", "kg": 13.5}]}
     drawn = (8.0, "drawn-off", {"litres": 46.0})
     now = lived(opened(garden), garden, 60.0, drawn, (7.0, "topped-up", fresh))
     assert now.dilution_parts is None

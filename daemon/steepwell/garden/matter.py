@@ -9,7 +9,7 @@ LEAVES = "leaves"
 SETTLED_L_A_KG = 0.5
 # What goes in where nobody said how much: a usual load, and for a top-up as much as can be pressed
 # into the room there was.
-USUAL_KG_L = 0.1
+USUAL_KG_L = 0.25
 DENSEST_KG_L = 0.3
 
 

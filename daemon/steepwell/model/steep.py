@@ -11,9 +11,11 @@ from dataclasses import dataclass, replace
 
 from steepwell.model.dilution import MOST_PARTS, PARTS_WHEN_READY, dilution_parts
 
-# Two recipes of gardening societies: 1 kg of nettle to 10 L, of comfrey to 15 L. One to thirty is
-# taken to go with the heavier load; more matter makes a thicker feed, less is not told as thinner.
-USUAL_KG_L = 0.1
+# A bucket of ten litres of leaves, pressed, to ten litres of water; from memory. By a recipe of
+# gardening societies 1 kg of nettle to 10 L is used at 1:10 after two weeks, in proportion 1:25 for
+# such a load, so that one to thirty is taken to go with it. More matter makes a thicker feed, less
+# is not told as thinner.
+USUAL_KG_L = 0.25
 # Below this share of what a fresh feed has it is water more than feed.
 LEAST_SHARE = 0.8
 # FAO-29, Table 1: irrigation water below 0.7 dS/m does no harm to any crop.
@@ -102,7 +104,7 @@ def filled(liquid_l: float, matter_kg: float | None) -> Contents:
 
     References
     ----------
-    1 kg to 10 L: a recipe of gardening societies.
+    A bucket to ten litres; see ``USUAL_KG_L``.
     """
     if liquid_l <= 0.0 or (matter_kg or 0.0) < 0.0:
         raise ValueError(f"{liquid_l} L of water on {matter_kg} kg of plants are no steep")
