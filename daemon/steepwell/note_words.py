@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from steepwell.store.entries import (
+    Away,
     BeanTest,
     Cleared,
     ConductivityMeasured,
@@ -18,6 +19,7 @@ from steepwell.store.entries import (
     Mulched,
     Picking,
     Planted,
+    PutToBed,
     RainRead,
     ReadyConfirmed,
     Restriction,
@@ -29,6 +31,7 @@ from steepwell.store.entries import (
     ToppedUp,
     VesselEmptied,
     Watered,
+    Woken,
 )
 from steepwell.tell.wording import joined, litres, spoken, the_butt, the_vessel
 
@@ -85,6 +88,15 @@ _CHANGED: dict[type[Entry], Callable[[Any], str]] = {
         f"{joined(e.bars)} barred from {e.first:%-d %B}"
         f"{f' to {e.last:%-d %B}' if e.last else ' until this entry is withdrawn'}"
     ),
+    Away: lambda e: (
+        f"away from {e.first:%-d %B} to {e.last:%-d %B}; "
+        f"{f'{e.helper} waters' if e.helper else 'nobody waters'}, and no fall of a butt is taken "
+        "for a watering of yours"
+    ),
+    PutToBed: lambda _: (
+        "the garden rests: three lines a month, and no word of silent sensors, until you note woken"
+    ),
+    Woken: lambda _: "the garden is awake; the weekly letter comes again",
     TapWaterAdded: lambda e: f"{litres(e.litres)} of tap water more in {the_butt(e.butt)}",
     Corrected: lambda e: f"entry {e.withdraws} is withdrawn",
 }

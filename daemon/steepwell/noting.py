@@ -52,6 +52,9 @@ NOTE_KINDS = {
     "bean-test": "how beans grew that were given a feed",
     "mulched": "mulch was laid on a bed",
     "restriction": "local orders bar water for some time",
+    "away": "nobody is there, or somebody else, for some days",
+    "put-to-bed": "the garden rests for the winter",
+    "woken": "the garden begins again after its rest",
     "tap-water-added": "tap water went into a butt",
     "corrected": "an earlier entry was wrong",
 }
@@ -103,6 +106,12 @@ _WORDS: dict[str, tuple[tuple[str, Kind | None, str], ...]] = {
         ("depth_mm", LENGTH, 'how thick, such as "2.5 cm"'),
     ),
     "restriction": (("from", None, "the first day, such as 2031-07-01"),),
+    "away": (
+        ("from", None, "the first day, such as 2031-07-05"),
+        ("to", None, "the last day, such as 2031-07-19"),
+    ),
+    "put-to-bed": (),
+    "woken": (),
     "tap-water-added": (
         ("butt", None, "name of the butt"),
         ("litres", VOLUME, 'for instance "50 L"'),
@@ -146,6 +155,7 @@ _OPTIONS: dict[str, tuple[tuple[str, Json], ...]] = {
         ("bars", {"nargs": "+", "choices": _BARS}),
         ("--to", {"metavar": "DAY", "help": "the last day; else until withdrawn"}),
     ),
+    "away": (("--helper", {"metavar": "NAME", "help": "who waters meanwhile"}),),
     "cleared": (_SICK,),
 }
 
@@ -234,6 +244,7 @@ _BESIDE: dict[str, Callable[[argparse.Namespace], Json]] = {
     "watered": lambda options: {} if options.butt is None else {"butt": options.butt},
     "mulched": _mulched,
     "restriction": lambda options: {"bars": options.bars, "to": options.to},
+    "away": lambda options: {"helper": options.helper},
     "planted": lambda options: {"transplanted": options.transplanted},
     "sickness-seen": lambda options: {"bed": options.bed, "vessel": options.vessel},
     "cleared": lambda options: {"healthy": not options.sick},

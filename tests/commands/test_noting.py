@@ -85,6 +85,11 @@ def ago(days: float) -> str:
             {"from": "2031-07-01", "to": "2031-08-31", "bars": ["tap", "hose"]},
         ),
         (("restriction", "2031-07-01", "watering"), {"to": None, "bars": ["watering"]}),
+        (
+            ("away", "2031-07-05", "2031-07-19", "--helper", "robin"),
+            {"from": "2031-07-05", "to": "2031-07-19", "helper": "robin"},
+        ),
+        (("put-to-bed",), {"by": "gardener"}),
     ],
 )
 def test_note_writes_into_the_journal(

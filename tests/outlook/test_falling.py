@@ -170,6 +170,15 @@ def test_who_notes_a_watering_is_believed_for_the_day(tmp_path: Path, opened: Op
     assert {guess.at for guess in guesses(garden, store)} == {EVENING - DAY}
 
 
+def test_nothing_is_guessed_of_days_away(tmp_path: Path, opened: Open) -> None:
+    garden = garden_of(tmp_path)
+    store = opened(garden)
+    levels(store, (EVENING - DAY, 18.0), (EVENING, 27.0))
+    yesterday = (EVENING - DAY).date().isoformat()
+    note(store, garden, EVENING - 3 * DAY, "away", **{"from": yesterday, "to": yesterday})
+    assert {guess.at for guess in guesses(garden, store)} == {EVENING}
+
+
 def test_water_for_steeps_and_feed_explains_a_fall(tmp_path: Path, opened: Open) -> None:
     garden = garden_of(tmp_path, vessel=[{"name": "nettle", "volume": "60 L"}])
     store = opened(garden)

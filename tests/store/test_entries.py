@@ -47,6 +47,8 @@ def journal(garden: Garden, *raws: Json) -> list[Entry]:
         {"kind": "mulched", "bed": "beans", "material": "straw", "depth_mm": 50, "cover": 0.8},
         {"kind": "restriction", "from": "2031-07-01", "to": "2031-08-31", "bars": ["tap", "hose"]},
         {"kind": "restriction", "from": "2031-07-01", "bars": ["watering"]},
+        {"kind": "away", "from": "2031-07-05", "to": "2031-07-19", "helper": "robin"},
+        {"kind": "put-to-bed"},
         {"kind": "planted", "bed": "beans", "crop": "leek", "transplanted": True},
         {"kind": "picking", "bed": "beans"},
         {"kind": "looks-hungry", "bed": "beans"},
@@ -142,6 +144,12 @@ def test_an_entry_is_taken_as_it_is(garden: Garden, raw: Json) -> None:
             {"kind": "restriction", "from": "2031-07-01", "to": "2031-06-01", "bars": ["tap"]},
             "2031-06-01 is before 2031-07-01; give the later day last",
         ),
+        ({"kind": "away", "from": "2031-07-05"}, "to is missing"),
+        (
+            {"kind": "away", "from": "2031-07-05", "to": "2031-07-04"},
+            "2031-07-04 is before 2031-07-05; give the later day last",
+        ),
+        ({"kind": "woken"}, "the garden is awake already"),
         (
             {"kind": "restriction", "from": "2031-07-01", "bars": ["can"]},
             "bars.0 should be 'tap', 'hose' or 'watering', and is 'can'",

@@ -11,6 +11,7 @@ from steepwell.outlook.comings import drawn_since
 from steepwell.outlook.falls import Fall, falls_on
 from steepwell.outlook.habit import LEARNED_OVER_D
 from steepwell.outlook.observed import local_day, midnight
+from steepwell.store.dated import away_on
 from steepwell.store.entries import Entry, Watered
 
 if TYPE_CHECKING:
@@ -33,9 +34,9 @@ def guessed_waterings(
 ) -> list[Watered]:
     """Return the waterings that nobody noted and a butt gave away.
 
-    A guess gives way to any watering noted on its day; what was noted as drawn for steeps and feed
-    is no watering. The level of a butt shows what is gone already, so that guesses are for the
-    beds and the gardener's habit only.
+    A guess gives way to any watering noted on its day, and nothing is guessed of days on which the
+    gardener is away; what was noted as drawn for steeps and feed is no watering. The level of a
+    butt shows what is gone already, so that guesses are for the beds and the gardener's habit only.
 
     Parameters
     ----------
@@ -58,7 +59,7 @@ def guessed_waterings(
     today = local_day(garden, now)
     noted = {local_day(garden, entry.at) for entry in entries if isinstance(entry, Watered)}
     past = (today - timedelta(days=ago) for ago in range(LEARNED_OVER_D, -1, -1))
-    silent = [day for day in past if day not in noted]
+    silent = [day for day in past if day not in noted and away_on(entries, day) is None]
     found = falls_on(garden, store, silent, now)
     guesses: list[Watered] = []
     for day, falls in found.items():

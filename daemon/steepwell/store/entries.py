@@ -10,6 +10,7 @@ from pydantic import TypeAdapter, ValidationError
 from steepwell.errors import JournalError
 from steepwell.store.entry_checks import check_names, check_sense
 from steepwell.store.entry_kinds import (
+    Away,
     BeanTest,
     Cleared,
     ConductivityMeasured,
@@ -24,6 +25,7 @@ from steepwell.store.entry_kinds import (
     Mulched,
     Picking,
     Planted,
+    PutToBed,
     RainRead,
     ReadyConfirmed,
     Restriction,
@@ -35,6 +37,7 @@ from steepwell.store.entry_kinds import (
     ToppedUp,
     VesselEmptied,
     Watered,
+    Woken,
 )
 
 if TYPE_CHECKING:
@@ -46,6 +49,7 @@ if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
 
 __all__ = [
+    "Away",
     "BeanTest",
     "Cleared",
     "ConductivityMeasured",
@@ -60,6 +64,7 @@ __all__ = [
     "Mulched",
     "Picking",
     "Planted",
+    "PutToBed",
     "RainRead",
     "ReadyConfirmed",
     "Restriction",
@@ -71,6 +76,7 @@ __all__ = [
     "ToppedUp",
     "VesselEmptied",
     "Watered",
+    "Woken",
     "parse_entry",
 ]
 

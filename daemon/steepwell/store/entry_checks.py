@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING
 from steepwell.errors import JournalError
 from steepwell.garden.garden import AIR
 from steepwell.garden.tables import reference_tables
+from steepwell.store.dated import check_dated
 from steepwell.store.entry_kinds import (
+    Away,
     BeanTest,
     ConductivityMeasured,
     Corrected,
@@ -19,6 +21,7 @@ from steepwell.store.entry_kinds import (
     LevelRead,
     Mulched,
     Planted,
+    PutToBed,
     ReadyConfirmed,
     Restriction,
     SicknessSeen,
@@ -27,6 +30,7 @@ from steepwell.store.entry_kinds import (
     TooStrong,
     ToppedUp,
     VesselEmptied,
+    Woken,
 )
 from steepwell.store.matter_checks import check_matter
 from steepwell.store.vessel_checks import check_is_empty, check_of_steep
@@ -100,9 +104,8 @@ def check_sense(entry: Entry, garden: Garden, existing: Sequence[Entry]) -> None
             | ConductivityMeasured()
         ):
             check_of_steep(entry, garden, existing)
-        case Restriction():
-            if entry.last is not None and entry.last < entry.first:
-                raise JournalError(f"{entry.last} is before {entry.first}; give the later day last")
+        case Restriction() | Away() | PutToBed() | Woken():
+            check_dated(entry, existing)
         case Corrected():
             if entry.withdraws not in {other.id for other in existing}:
                 raise JournalError(

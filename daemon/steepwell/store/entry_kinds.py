@@ -216,6 +216,29 @@ class Restriction(_Noted):
     bars: Annotated[tuple[Literal["tap", "hose", "watering"], ...], Field(min_length=1)]
 
 
+class Away(_Noted):
+    """The gardener is away from a day to another, and perhaps somebody waters meanwhile."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+
+    kind: Literal["away"] = "away"
+    first: Annotated[date, Field(alias="from")]
+    last: Annotated[date, Field(alias="to")]
+    helper: _Text | None = None
+
+
+class PutToBed(_Noted):
+    """The garden rests for the winter: taps open, probes taken in."""
+
+    kind: Literal["put-to-bed"] = "put-to-bed"
+
+
+class Woken(_Noted):
+    """The garden begins again after its rest."""
+
+    kind: Literal["woken"] = "woken"
+
+
 class TapWaterAdded(_Noted):
     """Tap water went into a butt [L]."""
 
@@ -253,6 +276,9 @@ Entry = Annotated[
     | BeanTest
     | Mulched
     | Restriction
+    | Away
+    | PutToBed
+    | Woken
     | TapWaterAdded
     | Corrected,
     Field(discriminator="kind"),

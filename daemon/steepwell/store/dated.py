@@ -1,0 +1,66 @@
+"""What the journal says of a time and not of a moment: who is away, and the garden's rest."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from steepwell.errors import JournalError
+from steepwell.store.entry_kinds import Away, PutToBed, Restriction, Woken
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+    from datetime import date, datetime
+
+    from steepwell.store.entry_kinds import Entry
+
+
+def away_on(entries: Iterable[Entry], day: date) -> Away | None:
+    """Return the gardener's absence on a day, None if he is there.
+
+    Parameters
+    ----------
+    entries
+        The journal.
+    day
+        The local day.
+    """
+    away = (entry for entry in entries if isinstance(entry, Away))
+    return next((each for each in away if each.first <= day <= each.last), None)
+
+
+def rests(entries: Iterable[Entry], now: datetime) -> bool:
+    """Return whether the garden was put to bed and is not woken yet.
+
+    Parameters
+    ----------
+    entries
+        The journal, in the order of what it tells.
+    now
+        The moment.
+    """
+    told = [e for e in entries if isinstance(e, PutToBed | Woken) and e.at <= now]
+    return bool(told) and isinstance(told[-1], PutToBed)
+
+
+def check_dated(entry: Restriction | Away | PutToBed | Woken, existing: Sequence[Entry]) -> None:
+    """Raise a JournalError if an entry of this kind cannot be.
+
+    Parameters
+    ----------
+    entry
+        The entry.
+    existing
+        What stands in the journal, in the order of what it tells.
+
+    Raises
+    ------
+    JournalError
+        If its days are the wrong way round, or the garden rests, or is awake, already.
+    """
+    if isinstance(entry, Restriction | Away):
+        if entry.last is not None and entry.last < entry.first:
+            raise JournalError(f"{entry.last} is before {entry.first}; give the later day last")
+    elif isinstance(entry, PutToBed) and rests(existing, entry.at):
+        raise JournalError("the garden rests already; when it begins again, note woken")
+    elif isinstance(entry, Woken) and not rests(existing, entry.at):
+        raise JournalError("the garden is awake already; there is nothing to note")
