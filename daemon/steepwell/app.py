@@ -13,6 +13,7 @@ from steepwell.errors import WorkerError
 from steepwell.schedule import Due, due
 from steepwell.sense.fetch import fetch_forecast
 from steepwell.sense.intake import Intake
+from steepwell.store.dated import rests
 from steepwell.store.store import Store, garden_store_url, open_store
 from steepwell.tell.mailers import FolderMailer, Mailer, SmtpMailer
 from steepwell.tell.outbox import deliver_due
@@ -222,7 +223,8 @@ class Daemon:
         stand = {notice.subject for notice in standing if notice.kind == SILENT}
         link = self._intake.state() if self._intake is not None else None
         findings = broker_unreachable(self._garden, link)
-        if not findings:
+        told = self._store.journal.entries(now, kinds=("put-to-bed", "woken"))
+        if not findings and not rests(told, now):
             findings = silent_sensors(self._garden, heard, self._first_run or now, now, stand=stand)
         with self._store.transaction():
             events = self._tell(findings, frozenset({SILENT, BROKER}), standing, now)
