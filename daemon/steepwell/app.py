@@ -20,6 +20,7 @@ from steepwell.tell.outbox import deliver_due
 from steepwell.tell.posted import posted_figures, posted_notice
 from steepwell.tell.push import put_digests
 from steepwell.watch.finding import Finding, events_of
+from steepwell.watch.judging import Judge
 from steepwell.watch.machine import BROKER, WORKER, broker_unreachable, worker_failed
 from steepwell.watch.silence import SILENT, silent_sensors
 from steepwell.watch.vessels import READY
@@ -93,6 +94,7 @@ class Daemon:
         self._outlook_every = timedelta(days=outlook_every_days)
         self._store: Store = open_store(garden_store_url(garden), garden)
         self._intake = Intake(garden, self._store, clock) if garden.broker else None
+        self._judge = Judge(garden, self._store)
         self._workshop = Workshop(garden, seed=seed, warm=warm_worker)
         self._mailer = _mailer(garden, mail_folder)
         self._scheduler: BackgroundScheduler | None = None
@@ -218,6 +220,7 @@ class Daemon:
         return Done(job.job, job.period, notices=[_json(event) for event in events])
 
     def _watch(self, job: Due, now: datetime) -> Done:
+        self._judge.judge(now)
         heard = self._store.readings.last_heard(now)
         standing = self._store.notices.standing()
         stand = {notice.subject for notice in standing if notice.kind == SILENT}

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from steepwell.clock import from_ms, to_ms
 from steepwell.outlook.observed import local_day, midnight
+from steepwell.sense.convert import SUSPECT
 from steepwell.store.entries import Entry, LevelRead
 
 if TYPE_CHECKING:
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
 # shape of a butt is not known better than to a hundredth or two.
 BY_STICK, BY_EYE = 0.01, 0.06
 BY_PROBE = {"distance from lid": 0.015, "depth": 0.015, "litres": 0.015, "percent": 0.02}
+# A reading that is doubted may be off by so much more.
+DOUBTED = 4.0
 # One reading of a probe against the next, as a share of capacity; from memory.
 READING_SD_SHARE = 0.004
 # Evenings before today of which the probe's reading is looked at.
@@ -135,7 +138,7 @@ def _by_probes(garden: Garden, store: Store, now: datetime) -> dict[str, list[Le
     asked = [(name, moment) for name in probes for moment in (now, *evenings)]
     heard = {
         (reading.sensor, reading.time_ms): reading
-        for reading in store.readings.last_good_of_each(asked)
+        for reading in store.readings.last_good_of_each(asked, or_doubted=True)
         if reading is not None
     }
     levels: dict[str, list[Level]] = {}
@@ -146,11 +149,12 @@ def _by_probes(garden: Garden, store: Store, now: datetime) -> dict[str, list[Le
 
 
 def _of_probe(butt: Butt, sensor: LevelSensor, reading: Reading) -> Level:
+    off = BY_PROBE[sensor.reads] * (DOUBTED if reading.flag == SUSPECT else 1.0)
     return Level(
         from_ms(reading.time_ms),
         butt.name,
         reading.value,
-        BY_PROBE[sensor.reads] * butt.capacity_l,
+        off * butt.capacity_l,
         at_least=reading.value >= most_told_l(sensor, butt) - SAME_L,
     )
 

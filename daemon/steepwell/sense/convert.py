@@ -17,6 +17,11 @@ if TYPE_CHECKING:
 PASS, NOT_EVALUATED, SUSPECT, FAIL = 1, 2, 3, 4
 
 COLDEST_C, WARMEST_C = -40.0, 80.0
+# What one-wire thermometers say that have a fault (common practice, no source).
+SAYS_A_FAULT = {
+    85.0: "85 °C is what a one-wire probe says that has just got its power",
+    -127.0: "-127 °C is said for a one-wire probe that does not answer",
+}
 LOWEST_SHARE, HIGHEST_SHARE = -0.05, 1.05
 MOST_RAIN_MM = 1_000_000.0
 SAME_TO_A_TIP = 1e-6
@@ -113,7 +118,8 @@ def _temperature(sensor: TemperatureSensor) -> Converter:
         celsius = scale(value, unit)
         if COLDEST_C <= celsius <= WARMEST_C:
             return celsius, PASS, None
-        return celsius, FAIL, f"{celsius:.0f} °C is outside {COLDEST_C:.0f} to {WARMEST_C:.0f} °C"
+        outside = f"{celsius:.0f} °C is outside {COLDEST_C:.0f} to {WARMEST_C:.0f} °C"
+        return celsius, FAIL, SAYS_A_FAULT.get(round(celsius, 6), outside)
 
     return convert
 

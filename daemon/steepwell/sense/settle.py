@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from steepwell.clock import from_ms
 from steepwell.errors import JournalError, MessageRefusedError, StoreError
-from steepwell.sense.convert import PASS
+from steepwell.sense.convert import NOT_EVALUATED, PASS
 from steepwell.sense.forecasts import take_forecast
 from steepwell.sense.journal import entry_from
 from steepwell.sense.text import json_of
@@ -161,6 +161,9 @@ class Settler:
             if moment.flag != PASS:
                 flag = max(flag, moment.flag)
                 reason = moment.reason if reason is None else f"{reason}; {moment.reason}"
+            elif flag == PASS and reason is None:
+                # It is judged among its neighbours, when there is a later one.
+                flag = NOT_EVALUATED
             row = (moment.time_ms, one.sensor, one.value, flag, reason)
             if moment.is_arrival:
                 arrived.append(row)

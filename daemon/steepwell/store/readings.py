@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sqlalchemy import Select, bindparam, case, func, select
 
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from steepwell.store.database import Database
 
 GOOD_FLAGS = (1, 2)
+USABLE_FLAGS = (*GOOD_FLAGS, 3)
 HOUR_MS = 3_600_000
 DAY_MS = 24 * HOUR_MS
 
@@ -36,27 +37,34 @@ _NEWEST_GOOD = _NEWEST.where(reading.c.flag.in_(GOOD_FLAGS))
 _ASKED = func.json_each(bindparam("asked")).table_valued("value", name="asked")
 _ASKED_SENSOR = func.json_extract(_ASKED.c.value, "$[0]")
 _ASKED_MS = func.json_extract(_ASKED.c.value, "$[1]")
-_GOOD_AT = (
-    select(_ASKED_SENSOR.label("asked"), _ASKED_MS.label("asked_ms"), *_COLUMNS)
-    .select_from(_ASKED)
-    .join(
-        reading,
-        (reading.c.sensor == _ASKED_SENSOR)
-        & (
-            reading.c.time_ms
-            == select(_EARLIER.c.time_ms)
-            .where(
-                _EARLIER.c.sensor == _ASKED_SENSOR,
-                _EARLIER.c.time_ms <= _ASKED_MS,
-                _EARLIER.c.flag.in_(GOOD_FLAGS),
-            )
-            .order_by(_EARLIER.c.time_ms.desc())
-            .limit(1)
-            .correlate(_ASKED)
-            .scalar_subquery()
-        ),
+
+
+def _newest_at(flags: tuple[int, ...]) -> Select[Any]:
+    """Return the question for the newest readings with some flags, each at some moment."""
+    return (
+        select(_ASKED_SENSOR.label("asked"), _ASKED_MS.label("asked_ms"), *_COLUMNS)
+        .select_from(_ASKED)
+        .join(
+            reading,
+            (reading.c.sensor == _ASKED_SENSOR)
+            & (
+                reading.c.time_ms
+                == select(_EARLIER.c.time_ms)
+                .where(
+                    _EARLIER.c.sensor == _ASKED_SENSOR,
+                    _EARLIER.c.time_ms <= _ASKED_MS,
+                    _EARLIER.c.flag.in_(flags),
+                )
+                .order_by(_EARLIER.c.time_ms.desc())
+                .limit(1)
+                .correlate(_ASKED)
+                .scalar_subquery()
+            ),
+        )
     )
-)
+
+
+_GOOD_AT, _USABLE_AT = _newest_at(GOOD_FLAGS), _newest_at(USABLE_FLAGS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,13 +190,17 @@ class Readings:
         """
         return self.last_good_of_each([(name, moment) for moment in moments])
 
-    def last_good_of_each(self, asked: Sequence[tuple[str, datetime]]) -> list[Reading | None]:
+    def last_good_of_each(
+        self, asked: Sequence[tuple[str, datetime]], *, or_doubted: bool = False
+    ) -> list[Reading | None]:
         """Return the newest readings with flag 1 or 2 at or before some moments.
 
         Parameters
         ----------
         asked
             Names of sensors, each with an aware datetime.
+        or_doubted
+            Whether readings with flag 3 will do.
 
         Returns
         -------
@@ -202,7 +214,8 @@ class Readings:
             for number, (_, moment) in zip(numbers, asked, strict=True)
         ]
         with self._database.reading() as connection:
-            rows = connection.execute(_GOOD_AT, {"asked": json.dumps(keys)}).all()
+            question = _USABLE_AT if or_doubted else _GOOD_AT
+            rows = connection.execute(question, {"asked": json.dumps(keys)}).all()
         names = {number: name for name, number in self.ids.items()}
         found = {(row[0], row[1]): Reading(names[row[0]], *row[2:]) for row in rows}
         return [found.get(key) for key in keys]

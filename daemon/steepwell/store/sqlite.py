@@ -40,6 +40,10 @@ _NOTE_NEWEST = """
 UPDATE sensor SET newest_ms = new.column2 FROM (VALUES {rows}) AS new
 WHERE sensor.id = new.column1 AND (sensor.newest_ms IS NULL OR sensor.newest_ms < new.column2)
 """
+_JUDGE = """
+UPDATE reading SET flag = ?, reason = ?
+WHERE time_ms = ? AND sensor = ? AND flag = 2 AND reason IS NULL
+"""
 
 
 def store_file(url: str) -> Path:
@@ -123,6 +127,13 @@ def note_newest(connection: Connection, newest_ms: Mapping[int, int]) -> None:
     """Move the newest reading of sensors on to a time [ms since 1970], never back."""
     statement = _NOTE_NEWEST.format(rows=_places(len(newest_ms), 2))
     _driver(connection).execute(statement, list(chain.from_iterable(newest_ms.items())))
+
+
+def judge_readings(
+    connection: Connection, rows: Sequence[tuple[int, str | None, int, int]]
+) -> None:
+    """Write flag and reason of readings that wait for it, each with its time and sensor."""
+    _driver(connection).executemany(_JUDGE, rows)
 
 
 def _insert(driver: sqlite3.Connection, head: str, rows: Sequence[tuple[object, ...]]) -> int:

@@ -12,6 +12,7 @@ from steepwell.errors import StoreError
 from steepwell.store import tables
 from steepwell.store.database import Database
 from steepwell.store.journal import Journal
+from steepwell.store.judged import Judged
 from steepwell.store.ledger import Ledger
 from steepwell.store.migrate import bring_up_to_date, require_up_to_date
 from steepwell.store.notices import Notices
@@ -45,6 +46,7 @@ class Store:
     def __init__(self, database: Database, sensors: dict[str, int]) -> None:
         self._database = database
         self.readings = Readings(database, sensors)
+        self.judged = Judged(database, sensors)
         self.seen = SeenMessages(database)
         self.refused = RefusedMessages(database)
         self.journal = Journal(database)

@@ -1,0 +1,124 @@
+"""Readings that wait to be judged among their neighbours, and what they were found to be."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from sqlalchemy import func, select
+
+from steepwell.store import sqlite
+from steepwell.store.tables import reading, sensor
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Mapping, Sequence
+
+    from steepwell.store.database import Database
+
+NOT_EVALUATED = 2
+FAILED = 4
+
+
+class Point(NamedTuple):
+    """One reading of a sensor: time [ms since 1970], value in base units, flag and reason."""
+
+    time_ms: int
+    value: float
+    flag: int
+    reason: str | None
+
+    @property
+    def waits(self) -> bool:
+        """Whether nothing was said of it yet."""
+        return self.flag == NOT_EVALUATED and self.reason is None
+
+
+class Judged:
+    """Takes readings out to be judged, and writes down what was found.
+
+    Parameters
+    ----------
+    database
+        Where they are.
+    ids
+        Number of each sensor in the store, by name.
+    """
+
+    def __init__(self, database: Database, ids: Mapping[str, int]) -> None:
+        self._database = database
+        self._ids = ids
+        self._names = {number: name for name, number in ids.items()}
+
+    def waiting(self, start_ms: int, end_ms: int) -> dict[str, int]:
+        """Return the sensors with readings that wait and have a successor.
+
+        Parameters
+        ----------
+        start_ms, end_ms
+            Where to look, both included [ms since 1970].
+
+        Returns
+        -------
+        dict
+            Time of the first such reading of each [ms since 1970].
+        """
+        question = (
+            select(reading.c.sensor, func.min(reading.c.time_ms))
+            .join(sensor, sensor.c.id == reading.c.sensor)
+            .where(
+                reading.c.time_ms.between(start_ms, end_ms),
+                reading.c.flag == NOT_EVALUATED,
+                reading.c.reason.is_(None),
+                reading.c.time_ms < sensor.c.newest_ms,
+                reading.c.sensor.in_(self._names),
+            )
+            .group_by(reading.c.sensor)
+        )
+        with self._database.reading() as connection:
+            rows = connection.execute(question).all()
+        return {self._names[number]: first_ms for number, first_ms in rows}
+
+    def series(
+        self, sensors: Collection[str], start_ms: int, end_ms: int
+    ) -> dict[str, list[Point]]:
+        """Return the readings of some sensors that did not fail, in the order of time.
+
+        Parameters
+        ----------
+        sensors
+            Their names.
+        start_ms, end_ms
+            From when to when, both included [ms since 1970].
+
+        Returns
+        -------
+        dict
+            By name of the sensor, each of those asked for.
+        """
+        found: dict[str, list[Point]] = {name: [] for name in sensors}
+        question = (
+            select(
+                reading.c.sensor,
+                reading.c.time_ms,
+                reading.c.value,
+                reading.c.flag,
+                reading.c.reason,
+            )
+            .where(
+                reading.c.time_ms.between(start_ms, end_ms),
+                reading.c.sensor.in_([self._ids[name] for name in sensors]),
+                reading.c.flag < FAILED,
+            )
+            .order_by(reading.c.time_ms)
+        )
+        with self._database.reading() as connection:
+            for number, *point in connection.execute(question):
+                found[self._names[number]].append(Point(*point))
+        return found
+
+    def write(self, name: str, points: Sequence[Point]) -> None:
+        """Write flags and reasons of a sensor's readings, of those that still wait."""
+        number = self._ids[name]
+        with self._database.transaction() as connection:
+            sqlite.judge_readings(
+                connection, [(p.flag, p.reason, p.time_ms, number) for p in points]
+            )
