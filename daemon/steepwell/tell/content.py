@@ -11,10 +11,9 @@ from steepwell.tell.first_week import known, wanted_readings
 from steepwell.tell.jobs import Job, dose_in_cans, jobs
 from steepwell.tell.state import below_taps, lasts
 from steepwell.tell.subject import letter_subject
-from steepwell.tell.waiting import how_long
+from steepwell.tell.vessel_words import vessels_said
 from steepwell.tell.wording import (
     cans,
-    day,
     day_range,
     in_hand,
     joined,
@@ -23,21 +22,19 @@ from steepwell.tell.wording import (
     named,
     sentence,
     spoken,
-    the_vessel,
     weekday,
 )
 from steepwell.tell.would_help import mulched, would_help
 
 if TYPE_CHECKING:
-    from collections.abc import Hashable, Sequence
+    from collections.abc import Sequence
     from datetime import date
 
     from steepwell.garden.garden import Garden
     from steepwell.store.notices import StandingNotice
-    from steepwell.tell.documents import Outlook, Plan, VesselAhead, VesselLine
+    from steepwell.tell.documents import Outlook, Plan
 
 MOST_NAMED = 4
-SOON_D = 7
 # What the first three lines and the vessels' lines say already.
 SAID_ELSEWHERE = ("shortfall-ahead", "running-dry", "vessel-ready")
 
@@ -109,7 +106,7 @@ def letter_content(
         ),
         Section("Mulch", tuple(mulched(line) for line in plan.mulch)),
         Section("What else would help", would_help(garden, plan)),
-        Section("Vessels", _vessels(plan, outlook, today)),
+        Section("Vessels", vessels_said(plan, outlook, today)),
         Section("Also worth knowing", _worth_knowing(standing)),
         Section("How the last forecast did", (sentence(last_forecast),) if last_forecast else ()),
         Section("Take care", tuple(cautions(garden, plan)), quiet=True),
@@ -219,50 +216,6 @@ def _by_reason(lines: Sequence[tuple[str, str]]) -> tuple[str, ...]:
     for bed, reason in lines:
         beds.setdefault(reason, []).append(spoken(bed))
     return tuple(named(joined(names), reason) for reason, names in beds.items())
-
-
-def _vessel_jobs(lines: Sequence[VesselLine]) -> list[str]:
-    """Return what to do with vessels, those that need the same in one sentence."""
-    alike: dict[Hashable, list[VesselLine]] = {}
-    for line in lines:
-        alike.setdefault((line.do, line.matter, line.by, line.reason), []).append(line)
-    return [_vessel_job(group) for group in alike.values()]
-
-
-def _vessel_job(lines: Sequence[VesselLine]) -> str:
-    line = lines[0]
-    water = [litres(each.rainwater_l) for each in lines if each.rainwater_l]
-    what = [f"{joined(water)} of rainwater"] if water else []
-    what += [line.matter] if line.matter else []
-    by = f" by {day(line.by)}" if line.by else ""
-    said = f"{spoken(line.do)} {joined([the_vessel(each.name) for each in lines])}{by}"
-    return f"{sentence(said + (': ' + ' and '.join(what) if what else ''))} {sentence(line.reason)}"
-
-
-def _vessel_state(vessel: VesselAhead, today: date) -> str:
-    """Return when a vessel is ready, or an empty string for one in which nothing steeps."""
-    name = sentence(the_vessel(vessel.name)).removesuffix(".")
-    if vessel.dilution_parts is not None:
-        return f"{name} is ready: one part to {vessel.dilution_parts:.0f} of water."
-    if vessel.ready is None:
-        return ""
-    if vessel.ended:
-        return f"{name} no longer recovers: empty it to the compost heap and start it anew."
-    first, middle, last = vessel.ready.p10, vessel.ready.p50, vessel.ready.p90
-    if middle is None:
-        return f"{name} is not ready in the weeks looked at."
-    span = f" ({day_range(first, last)})" if first and last and first != last else ""
-    sign = ""
-    if (middle - today).days <= SOON_D:
-        sign = " Look for matter sunk and soft, and coloured liquid."
-    wait = how_long(vessel.started, middle) if vessel.started else ""
-    return f"{name} will be ready about {day(middle)}{span}{wait}.{sign}"
-
-
-def _vessels(plan: Plan, outlook: Outlook | None, today: date) -> tuple[str, ...]:
-    said = _vessel_jobs(plan.vessels)
-    said += [_vessel_state(vessel, today) for vessel in (outlook.vessels if outlook else ())]
-    return tuple(line for line in said if line)
 
 
 def _steeping(outlook: Outlook | None) -> set[str]:
