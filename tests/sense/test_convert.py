@@ -104,8 +104,10 @@ def test_a_level_a_little_outside_is_brought_inside(
 @pytest.mark.parametrize(
     ("sensor", "value", "reason"),
     [
-        (TEMPERATURE, 85.0, "85 °C is outside -40 to 80 °C"),
-        (TEMPERATURE, -127.0, "-127 °C is outside -40 to 80 °C"),
+        (TEMPERATURE, 84.0, "84 °C is outside -40 to 80 °C"),
+        # What one-wire thermometers say at power-on and disconnected: common practice, no source.
+        (TEMPERATURE, 85.0, "85 °C is what a one-wire probe says that has just got its power"),
+        (TEMPERATURE, -127.0, "-127 °C is said for a one-wire probe that does not answer"),
         ({**LEVEL, "reads": "depth"}, 1.06, "106% of full is no level of 'north'"),
         ({**LEVEL, "reads": "litres"}, -20.0, "-10% of full is no level of 'north'"),
         (DISTANCE, 4.0, "-290% of full is no level of 'north'"),
