@@ -280,11 +280,11 @@ def test_what_the_broker_kept_is_no_reading_unless_it_is_timed(make: Make, store
 
 
 def test_doubt_about_time_and_about_value_are_both_told(make: Make, store: Store) -> None:
-    make().settle([heard(PROBES, leek(85, 1_000_000_000))])
+    make().settle([heard(PROBES, leek(84, 1_000_000_000))])
     reading = newest(store, "leek-probe")
     assert (reading.time_ms, reading.flag) == (NOW_MS, 4)
     assert reading.reason == (
-        "85 °C is outside -40 to 80 °C; its time, 2001-09-09 01:46, cannot be: time of arrival"
+        "84 °C is outside -40 to 80 °C; its time, 2001-09-09 01:46, cannot be: time of arrival"
     )
     assert newest(store, "shade").flag == 3
 
