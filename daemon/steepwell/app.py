@@ -21,6 +21,7 @@ from steepwell.tell.posted import posted_figures, posted_notice
 from steepwell.tell.push import put_digests
 from steepwell.watch.finding import Finding, events_of
 from steepwell.watch.judging import Judge
+from steepwell.watch.kinds import FAULTS
 from steepwell.watch.machine import BROKER, WORKER, broker_unreachable, worker_failed
 from steepwell.watch.silence import SILENT, silent_sensors
 from steepwell.watch.vessels import READY
@@ -191,7 +192,7 @@ class Daemon:
             return self._failed(job, error, now)
         outlook, plan = answer["outlook"], answer["plan"]
         findings = [Finding.from_json(raw) for raw in answer["findings"]]
-        kinds = frozenset({SHORTFALL, RUNNING_DRY, READY, WORKER})
+        kinds = frozenset({SHORTFALL, RUNNING_DRY, READY, WORKER}) | FAULTS
         standing = self._standing_for(job)
         with self._store.transaction():
             if outlook is not None:

@@ -36,6 +36,7 @@ from steepwell.watch.water import (
     running_dry,
     shortfall_ahead,
 )
+from steepwell.watch.water_faults import water_faults
 
 if TYPE_CHECKING:
     from steepwell.outlook.record import Record
@@ -114,7 +115,7 @@ def outlook_task(
     stand = {notice.kind for notice in store.notices.standing()}
     in_hand_l = above_tap_l(garden, state)
     dry = running_dry(garden, in_hand_l, document, stands=RUNNING_DRY in stand)
-    findings: list[Finding | None] = [dry]
+    findings: list[Finding | None] = [dry, *water_faults(garden, store, entries, now)]
     if outlook is not None and document is not None:
         chance = chance_of_dry(garden, outlook.futures, AHEAD_D)
         findings.append(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from sqlalchemy import func, select
+from sqlalchemy import case, func, select
 
 from steepwell.store import sqlite
 from steepwell.store.tables import reading, sensor
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from steepwell.store.database import Database
 
 NOT_EVALUATED = 2
-FAILED = 4
+DOUBTED, FAILED = 3, 4
 
 
 class Point(NamedTuple):
@@ -114,6 +114,39 @@ class Judged:
             for number, *point in connection.execute(question):
                 found[self._names[number]].append(Point(*point))
         return found
+
+    def doubted(self, start_ms: int, end_ms: int) -> dict[str, tuple[int, int, str]]:
+        """Return how many readings each sensor gave, and how many of them are doubted or failed.
+
+        Parameters
+        ----------
+        start_ms, end_ms
+            From when to when, both included [ms since 1970].
+
+        Returns
+        -------
+        dict
+            All, doubted, and the latest reason, by name of those sensors with a doubted one.
+        """
+        bad = case((reading.c.flag >= DOUBTED, reading.c.time_ms), else_=None)
+        counts = (
+            select(
+                reading.c.sensor,
+                func.count().label("all"),
+                func.count(bad).label("bad"),
+                func.max(bad).label("last_ms"),
+            )
+            .where(reading.c.time_ms.between(start_ms, end_ms), reading.c.sensor.in_(self._names))
+            .group_by(reading.c.sensor)
+            .subquery()
+        )
+        question = select(counts.c.sensor, counts.c.all, counts.c.bad, reading.c.reason).join(
+            reading,
+            (reading.c.sensor == counts.c.sensor) & (reading.c.time_ms == counts.c.last_ms),
+        )
+        with self._database.reading() as connection:
+            rows = connection.execute(question).all()
+        return {self._names[row[0]]: (row[1], row[2], row[3] or "") for row in rows}
 
     def write(self, name: str, points: Sequence[Point]) -> None:
         """Write flags and reasons of a sensor's readings, of those that still wait."""

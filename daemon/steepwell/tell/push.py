@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from steepwell.store.notices import NoticeEvent
     from steepwell.store.store import Store
 
-ANY_TIME = frozenset({"running-dry"})
-BY_DAY = frozenset({"shortfall-ahead", "vessel-ready", "sensor-silent"})
+ANY_TIME = frozenset({"leak", "running-dry"})
+BY_DAY = frozenset({"downpipe-blocked", "shortfall-ahead", "vessel-ready", "sensor-silent"})
 KEEPER_ONLY = frozenset({"broker-unreachable", "worker-failed"})
 TOLD_EVENTS = frozenset({"raised", "changed"})
 

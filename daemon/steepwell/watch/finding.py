@@ -67,6 +67,24 @@ class Finding:
         return cls(**{**raw, "on": date.fromisoformat(on) if on else None})
 
 
+def still(notice: StandingNotice) -> Finding:
+    """Return what was found when a notice was last told, for what has not ended yet."""
+    last = notice.last
+    figures = dict(last.figures)
+    on = figures.pop("on", None)
+    return Finding(
+        kind=notice.kind,
+        subject=notice.subject,
+        urgency=last.urgency,
+        severity=last.severity,
+        certainty=last.certainty,
+        headline=last.headline,
+        text=last.text,
+        figures=figures,
+        on=date.fromisoformat(on) if on else None,
+    )
+
+
 def events_of(
     findings: Sequence[Finding],
     standing: Sequence[StandingNotice],

@@ -40,6 +40,8 @@ WATER_STEP_C, WATER_STEP_IN_AN_HOUR_C = 4.0, 4.0
 AIR_FLAT_MS, AIR_DEAD_MS = 8 * HOUR_MS, 20 * HOUR_MS
 # Water may stand still for a day, unless the air went up and down by so much meanwhile.
 WATER_FLAT_MS, AIR_SWING_C = 23 * HOUR_MS, 8.0
+# Water that freezes or thaws stays where it is.
+FREEZES_C = 0.5
 # The sun warms a dark vessel beyond the air, by less than this.
 SUN_C = 9.0
 # How far a level leaves both its neighbours, as shares of what the butt holds.
@@ -138,7 +140,7 @@ def _of_water(times_ms: Sequence[int], values: Sequence[float], company: Company
     air_times_ms, air_c = _columns(company.air)
     stuck = [PASS] * len(values)
     for at, (time_ms, begin_ms) in enumerate(zip(times_ms, since_ms, strict=True)):
-        if time_ms - begin_ms < WATER_FLAT_MS:
+        if time_ms - begin_ms < WATER_FLAT_MS or abs(values[at]) <= FREEZES_C:
             continue
         begin, end = bisect_left(air_times_ms, begin_ms), bisect_right(air_times_ms, time_ms)
         meanwhile_c = air_c[begin:end]

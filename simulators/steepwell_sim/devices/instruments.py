@@ -40,7 +40,7 @@ class Instrument:
         self.sensor = sensor
         self._world = world
         self._rng = random.Random(f"{seed} noise {sensor.name}")  # noqa: S311 - a simulation
-        self._rain_before_mm = world.rain_mm
+        self._rain_before_mm = world.gauge_mm
 
     def measure(self) -> Figure:
         """Return what it reads now."""
@@ -63,7 +63,7 @@ class Instrument:
     def _rain(self, sensor: RainSensor) -> tuple[float, str]:
         """Count whole tips since the gauge started."""
         tip_mm = sensor.tip or _TIP_OF_A_GAUGE_IN_MM
-        tips = math.floor((self._world.rain_mm - self._rain_before_mm) / tip_mm + 1e-9)
+        tips = math.floor((self._world.gauge_mm - self._rain_before_mm) / tip_mm + 1e-9)
         if sensor.counts == "tips since start":
             return tips, "count"
         unit = sensor.unit or "mm"

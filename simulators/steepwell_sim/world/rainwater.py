@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
 _DRYING_MM_PER_HOUR = 0.05
 _MINUTES_AN_HOUR = 60.0
+_HOURS_A_DAY = 24.0
 
 
 @dataclass(slots=True)
@@ -30,6 +31,8 @@ class TrueRoof:
         Water the first-flush diverter holds [L].
     dry_h
         Hours since it rained [h].
+    blocked
+        Part of what it brings that goes over the gutter, because downpipe or filter is blocked.
     """
 
     declared: Roof
@@ -37,6 +40,7 @@ class TrueRoof:
     wet_mm: float = 0.0
     diverted_l: float = 0.0
     dry_h: float = 0.0
+    blocked: float = 0.0
 
     def run_off(self, rain_mm: float) -> float:
         """Return the litres that an hour's rain sends to the butt, and wet or dry the roof."""
@@ -59,7 +63,7 @@ class TrueRoof:
         passing_l = litres - diverted_l
         if self.declared.flow_cap is not None:
             passing_l = min(passing_l, self.declared.flow_cap * _MINUTES_AN_HOUR)
-        return passing_l * self.declared.filter_efficiency
+        return passing_l * self.declared.filter_efficiency * (1.0 - self.blocked)
 
 
 class TrueButt:
@@ -80,6 +84,7 @@ class TrueButt:
         self.capacity_l = self.as_declared.capacity_l * area_factor
         self.dead_l = declared.dead_volume * area_factor
         self.water_l = self.capacity_l
+        self.leak_l_d = 0.0
 
     @property
     def above_tap_l(self) -> float:
@@ -96,6 +101,10 @@ class TrueButt:
         room = self.capacity_l - self.water_l
         self.water_l += min(litres, room)
         return max(0.0, litres - room)
+
+    def leak(self) -> None:
+        """Lose what leaks in an hour, as long as there is water."""
+        self.water_l = max(0.0, self.water_l - self.leak_l_d / _HOURS_A_DAY)
 
     def draw(self, litres: float) -> float:
         """Draw water at the tap and return what came [L]."""

@@ -75,6 +75,8 @@ class World:
         self.air_c = air_c
         self.water_c = air_c
         self.rain_mm = 0.0
+        self.gauge_mm = 0.0
+        self.gauge_blocked = 0.0
         self.today = Account()
         self.rainwater = Rainwater(
             [TrueRoof(roof, roof.runoff * parameters.runoff[roof.name]) for roof in garden.roof],
@@ -113,7 +115,10 @@ class World:
         caught_l, spilled_l = self.rainwater.rain(hour.rain_mm)
         self.today.caught_l += caught_l
         self.today.spilled_l += spilled_l
+        for butt in self.rainwater.butts.values():
+            butt.leak()
         self.rain_mm += hour.rain_mm
+        self.gauge_mm += hour.rain_mm * (1.0 - self.gauge_blocked)
         self.air_c = hour.end_air_c
         self.water_c = follow(self.water_c, hour.mean_air_c, 1.0, _WATER_LAG_H)
         for vessel in self.vessels.values():

@@ -46,10 +46,10 @@ def instrument(world: World, **declared: object) -> Instrument:
 def test_a_gauge_counts_whole_tips_since_it_started(
     world: World, declared: dict[str, Any], value: float, unit: str
 ) -> None:
-    world.rain_mm = 100.1
+    world.gauge_mm = 100.1
     gauge = instrument(world, measures="rain", **declared)
     assert gauge.measure().value == 0
-    world.rain_mm += 2.5
+    world.gauge_mm += 2.5
     figure = gauge.measure()
     assert figure.value == pytest.approx(value)
     assert figure.unit == unit
