@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 NEXT = """
 from alembic import op
 import sqlalchemy as sa
-revision = "2"
-down_revision = "1"
+revision = "3"
+down_revision = "2"
 def upgrade():
     op.add_column("sensor", sa.Column("colour", sa.String))
     {then}
@@ -46,8 +46,8 @@ def engine(file: Path) -> Iterator[Engine]:
 def next_schema(folder: Path, then: str = "pass") -> Schema:
     scripts = folder / "migrations"
     shutil.copytree(SCHEMA.scripts, scripts)
-    (scripts / "versions" / "0002_next.py").write_text(NEXT.format(then=then), encoding="utf-8")
-    return Schema(known=("1", "2"), scripts=scripts)
+    (scripts / "versions" / "0003_next.py").write_text(NEXT.format(then=then), encoding="utf-8")
+    return Schema(known=(*SCHEMA.known, "3"), scripts=scripts)
 
 
 def columns(file: Path) -> list[str]:
@@ -60,7 +60,7 @@ def test_a_store_is_backed_up_before_it_is_migrated(
 ) -> None:
     bring_up_to_date(engine, file, next_schema(tmp_path))
     assert "colour" in columns(file)
-    backup = file.with_name("steepwell.db.schema-1")
+    backup = file.with_name("steepwell.db.schema-2")
     assert "colour" not in columns(backup)
     with closing(sqlite3.connect(backup)) as connection:
         assert connection.execute("SELECT count(*) FROM sensor").fetchone() == (2,)
@@ -86,3 +86,21 @@ def test_an_older_store_is_not_read_before_it_is_migrated(
 ) -> None:
     with pytest.raises(StoreError, match="older than this program"):
         require_up_to_date(engine, file, next_schema(tmp_path))
+
+
+def test_a_store_of_the_first_schema_keeps_what_is_in_it(tmp_path: Path) -> None:
+    file = tmp_path / "first.db"
+    first = tmp_path / "first"
+    shutil.copytree(SCHEMA.scripts, first, ignore=shutil.ignore_patterns("000[2-9]*"))
+    engine = sqlite_engine(file, read_only=False)
+    bring_up_to_date(engine, file, Schema(known=("1",), scripts=first))
+    with closing(sqlite3.connect(file)) as connection, connection:
+        connection.execute("INSERT INTO sensor VALUES (1, 'quince-yard', 'gauge', 17)")
+        connection.execute("INSERT INTO reading VALUES (17, 1, 2.5, 1, NULL)")
+    bring_up_to_date(engine, file)
+    require_up_to_date(engine, file)
+    with closing(sqlite3.connect(file)) as connection:
+        assert connection.execute("SELECT * FROM reading").fetchall() == [(17, 1, 2.5, 1, None)]
+        held = connection.execute("SELECT name, newest_ms, mirrored_ms FROM sensor").fetchall()
+    assert held == [("gauge", 17, None)]
+    engine.dispose()

@@ -82,15 +82,15 @@ def write_batch(connection: Connection, batch: Batch) -> Written:
     unplaced = len(batch.timed) - stored
     if unplaced:
         refused += _conflicts(connection, batch)
-    if batch.arrived:
-        _place(connection, batch.arrived)
+    arrived = _place(connection, batch.arrived) if batch.arrived else []
     if batch.forget_seen:
         connection.execute(tables.seen_message.delete())
     if batch.seen:
         sqlite.remember_seen(connection, batch.seen)
     if refused:
         _keep_refused(connection, refused)
-    _note_newest(connection, batch)
+    if batch.timed or arrived:
+        _note_times(connection, batch.timed, arrived)
     conflicts = len(refused) - len(batch.refused)
     return Written(stored + len(batch.arrived), unplaced - conflicts, len(refused))
 
@@ -106,14 +106,17 @@ def _conflicts(connection: Connection, batch: Batch) -> list[tuple[int, str, byt
     return conflicts
 
 
-def _place(connection: Connection, rows: list[Row]) -> None:
+def _place(connection: Connection, rows: list[Row]) -> list[Row]:
     """Insert readings timed by their arrival, each at the next free millisecond."""
     if sqlite.insert_all_or_none(connection, rows):
-        return
+        return rows
+    placed = []
     for row in rows:
-        at_ms = row[0]
-        while not sqlite.insert_readings(connection, [(at_ms, *row[1:])]):
-            at_ms += 1
+        free = row
+        while not sqlite.insert_readings(connection, [free]):
+            free = (free[0] + 1, *free[1:])
+        placed.append(free)
+    return placed
 
 
 def _value(connection: Connection, row: Row) -> float:
@@ -135,10 +138,7 @@ def _keep_refused(connection: Connection, refused: list[tuple[int, str, bytes, s
     connection.execute(_TRIM_REFUSED)
 
 
-def _note_newest(connection: Connection, batch: Batch) -> None:
-    newest: dict[int, int] = {}
-    for rows in (batch.timed, batch.arrived):
-        for row in rows:
-            newest[row[1]] = max(row[0], newest.get(row[1], row[0]))
-    if newest:
-        sqlite.note_newest(connection, newest)
+def _note_times(connection: Connection, *lots: list[Row]) -> None:
+    spans = sqlite.time_spans((row[0], row[1]) for rows in lots for row in rows)
+    sqlite.note_newest(connection, {number: last_ms for number, (_, last_ms) in spans.items()})
+    sqlite.note_unsent(connection, spans)

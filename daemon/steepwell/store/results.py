@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from sqlalchemy import select
 
-from steepwell.clock import to_ms
+from steepwell.clock import from_ms, to_ms
 from steepwell.store.tables import result
 
 if TYPE_CHECKING:
@@ -64,7 +64,16 @@ class Results:
         dict
             A document.
         """
-        issued = (
+        for moment in self.issued(kind, start, end):
+            question = select(result.c.document).where(
+                result.c.kind == kind, result.c.issued_ms == to_ms(moment)
+            )
+            with self._database.reading() as connection:
+                yield connection.execute(question).scalar_one()
+
+    def issued(self, kind: ResultKind, start: datetime, end: datetime) -> list[datetime]:
+        """Return when results of a kind were issued, in UTC: ``start`` <= issued < ``end``."""
+        question = (
             select(result.c.issued_ms)
             .where(
                 result.c.kind == kind,
@@ -74,10 +83,4 @@ class Results:
             .order_by(result.c.issued_ms)
         )
         with self._database.reading() as connection:
-            moments = connection.execute(issued).scalars().all()
-        for moment in moments:
-            question = select(result.c.document).where(
-                result.c.kind == kind, result.c.issued_ms == moment
-            )
-            with self._database.reading() as connection:
-                yield connection.execute(question).scalar_one()
+            return [from_ms(moment) for moment in connection.execute(question).scalars()]

@@ -15,7 +15,7 @@ from sqlalchemy.exc import ArgumentError
 from steepwell.errors import StoreError
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from sqlalchemy.engine.interfaces import DBAPIConnection
     from sqlalchemy.pool import ConnectionPoolEntry
@@ -43,6 +43,13 @@ WHERE sensor.id = new.column1 AND (sensor.newest_ms IS NULL OR sensor.newest_ms 
 _JUDGE = """
 UPDATE reading SET flag = ?, reason = ?
 WHERE time_ms = ? AND sensor = ? AND flag = 2 AND reason IS NULL
+"""
+# What comes, or is flagged, after the mirror has passed its time has to be sent once more.
+_NOTE_UNSENT = """
+INSERT INTO mirror_span (sensor, first_ms, last_ms)
+SELECT sensor.id, new.column2, min(new.column3, sensor.mirrored_ms)
+FROM (VALUES {rows}) AS new JOIN sensor ON sensor.id = new.column1
+WHERE new.column2 <= sensor.mirrored_ms
 """
 
 
@@ -129,11 +136,32 @@ def note_newest(connection: Connection, newest_ms: Mapping[int, int]) -> None:
     _driver(connection).execute(statement, list(chain.from_iterable(newest_ms.items())))
 
 
+def note_unsent(connection: Connection, spans: Mapping[int, tuple[int, int]]) -> None:
+    """Note the first and last time [ms since 1970] of what changed, by sensor, for the mirror."""
+    rows = [(number, *span) for number, span in spans.items()]
+    statement = _NOTE_UNSENT.format(rows=_places(len(rows), 3))
+    _driver(connection).execute(statement, list(chain.from_iterable(rows)))
+
+
 def judge_readings(
     connection: Connection, rows: Sequence[tuple[int, str | None, int, int]]
 ) -> None:
     """Write flag and reason of readings that wait for it, each with its time and sensor."""
     _driver(connection).executemany(_JUDGE, rows)
+    if rows:
+        note_unsent(connection, time_spans((row[2], row[3]) for row in rows))
+
+
+def time_spans(stamps: Iterable[tuple[int, int]]) -> dict[int, tuple[int, int]]:
+    """Return the first and last of some times, by sensor; each comes with its sensor."""
+    spans: dict[int, tuple[int, int]] = {}
+    for time_ms, number in stamps:
+        first_ms, last_ms = spans.get(number, (time_ms, time_ms))
+        if time_ms > last_ms:
+            spans[number] = first_ms, time_ms
+        elif time_ms < first_ms or number not in spans:
+            spans[number] = time_ms, last_ms
+    return spans
 
 
 def _insert(driver: sqlite3.Connection, head: str, rows: Sequence[tuple[object, ...]]) -> int:

@@ -15,6 +15,7 @@ from steepwell.store.journal import Journal
 from steepwell.store.judged import Judged
 from steepwell.store.ledger import Ledger
 from steepwell.store.migrate import bring_up_to_date, require_up_to_date
+from steepwell.store.mirror import Mirrored
 from steepwell.store.notices import Notices
 from steepwell.store.outbox import Outbox
 from steepwell.store.readings import Readings
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
 
 
 class Store:
-    """Readings, journal, ledger, results, notices, outbox and refused messages of one garden.
+    """Readings, journal, ledger, results, notices, outbox, refused messages, mirror of one garden.
 
     Parameters
     ----------
@@ -54,6 +55,7 @@ class Store:
         self.results = Results(database)
         self.notices = Notices(database)
         self.outbox = Outbox(database)
+        self.mirror = Mirrored(database, sensors)
 
     @contextmanager
     def transaction(self) -> Iterator[None]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from sqlalchemy import (
     JSON,
     BigInteger,
+    Boolean,
     Column,
     Float,
     ForeignKey,
@@ -26,6 +27,7 @@ sensor = Table(
     Column("garden", String, nullable=False),
     Column("name", String, nullable=False),
     Column("newest_ms", BigInteger),
+    Column("mirrored_ms", BigInteger),
     UniqueConstraint("garden", "name"),
 )
 
@@ -116,4 +118,38 @@ outbox = Table(
     Column("attempts", Integer, nullable=False),
     Column("last_reason", Text),
     Column("delivered_ms", BigInteger),
+)
+
+mirror_span = Table(
+    "mirror_span",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("sensor", Integer, ForeignKey("sensor.id"), nullable=False),
+    Column("first_ms", BigInteger, nullable=False),
+    Column("last_ms", BigInteger, nullable=False),
+    sqlite_autoincrement=True,
+)
+
+mirror_state = Table(
+    "mirror_state",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("journal_id", Integer, nullable=False),
+    Column("days_from_ms", BigInteger),
+    Column("issued_ms", BigInteger, nullable=False),
+    Column("complete_ms", BigInteger, nullable=False),
+    Column("failures", Integer, nullable=False),
+    Column("next_try_ms", BigInteger, nullable=False),
+    Column("lasting", Boolean, nullable=False),
+    Column("reason", Text),
+)
+
+mirror_refused = Table(
+    "mirror_refused",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("time_ms", BigInteger, nullable=False),
+    Column("line", Text, nullable=False),
+    Column("reason", Text, nullable=False),
+    sqlite_autoincrement=True,
 )
