@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, get_args
 from steepwell.clock import WallClock
 from steepwell.errors import SteepwellError
 from steepwell.garden.load import load_garden
+from steepwell_sim.devices.fault_script import read_script
 from steepwell_sim.devices.timing import check_interval
 from steepwell_sim.gardener.habits import Habit
 from steepwell_sim.live import moved_to, run_devices
@@ -85,6 +86,7 @@ def _add_devices(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--speed", type=_speed, default=1.0, metavar="TIMES", help="run faster than the clock"
     )
+    command.add_argument("--faults", type=Path, metavar="FILE", help="what goes wrong, and when")
     command.set_defaults(run=_run_devices)
 
 
@@ -161,6 +163,7 @@ def _place(text: str) -> Place:
 def _run_devices(arguments: argparse.Namespace) -> int:
     check_interval(arguments.every)
     garden = load_garden(arguments.garden)
+    faults = [] if arguments.faults is None else read_script(arguments.faults, garden)
     start = WallClock().now()
     today = start.astimezone(garden.garden.zone).date()
     if arguments.weather is None:
@@ -185,6 +188,7 @@ def _run_devices(arguments: argparse.Namespace) -> int:
         speed=arguments.speed,
         every_minutes=arguments.every,
         seed=arguments.seed,
+        faults=faults,
         ended=ended,
         told=told,
     )

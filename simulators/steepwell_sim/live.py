@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date, datetime, timedelta
 from time import monotonic
 from typing import TYPE_CHECKING
 
 from steepwell.errors import WeatherRecordError
+from steepwell_sim.devices.faults import Faults
 from steepwell_sim.devices.fleet import Fleet
 from steepwell_sim.devices.timing import live_through
 from steepwell_sim.network import Network
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from threading import Event
 
     from steepwell.garden.garden import Garden
+    from steepwell_sim.devices.fault_script import Fault
     from steepwell_sim.weather.record import Day, Record
 
 Told = Callable[[datetime, int], None]
@@ -79,6 +81,7 @@ def run_devices(
     speed: float,
     every_minutes: int,
     seed: int,
+    faults: Sequence[Fault] = (),
     ended: Event,
     told: Told,
 ) -> None:
@@ -100,6 +103,8 @@ def run_devices(
         Between two reports of a device [min of their time].
     seed
         Draws the true garden, the hours of rain and the noise.
+    faults
+        What goes wrong with devices and garden.
     ended
         Set to end it.
     told
@@ -115,13 +120,17 @@ def run_devices(
     world = world_on(garden, weather, today, last=max(weather), seed=seed)
     pace = _Pace(start, speed, ended)
     network = Network(host, port)
-    fleet = Fleet(garden, world, seed)
+    wrong = Faults(faults, garden, start, seed)
+    fleet = Fleet(garden, world, seed, wrong)
     for client_id in fleet.client_ids:
         network.add(client_id)
 
     def report(moment: datetime) -> None:
-        network.send(fleet.messages(moment))
-        told(moment, len(fleet.devices))
+        messages = fleet.messages(moment)
+        network.send(messages)
+        for client_id in fleet.hanging_up(moment):
+            network.hang_up(client_id)
+        told(moment, len(messages))
 
     with network:
         report(start)
@@ -129,6 +138,7 @@ def run_devices(
             hours = hours_of_day(weather, today, garden.garden, seed)
             world.begin_day(hours[0].start)
             for hour in hours:
+                wrong.befall(world, hour.start)
                 for moment in live_through(world, hour, every_minutes, zone):
                     if moment <= start:
                         continue

@@ -107,6 +107,10 @@ class Network:
         for message in messages:
             self._clients[message.client_id].publish(message.topic, message.payload)
 
+    def hang_up(self, client_id: str) -> None:
+        """Let a client lose its connection; it comes back by itself."""
+        self._clients[client_id].mqtt.disconnect()
+
     def __enter__(self) -> Self:
         """Connect every client.
 

@@ -82,6 +82,16 @@ def test_no_broker_is_one_sentence_and_exit_code_1(capsys: pytest.CaptureFixture
     assert capsys.readouterr().err.startswith("No broker answers at 127.0.0.1:1")
 
 
+def test_a_wrong_fault_script_is_one_sentence_and_exit_code_2(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    script = tmp_path / "faults.toml"
+    script.write_text("[[fault]]\nkind = 'drop'\nsensor = 'pond'\n", encoding="utf-8")
+    command = ["devices", SMALL, "--broker", "127.0.0.1:1", "--faults", str(script)]
+    assert main(command) == 2
+    assert "no sensor 'pond'" in capsys.readouterr().err
+
+
 def test_devices_run_until_they_are_told_to_end(
     broker: RunningBroker, ear: Callable[..., Any]
 ) -> None:

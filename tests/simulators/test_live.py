@@ -1,12 +1,14 @@
 from __future__ import annotations
 
+import json
 from datetime import UTC, date, datetime, timedelta
-from threading import Event
+from threading import Event, Thread
 from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from steepwell.errors import WeatherRecordError
+from steepwell_sim.devices.fault_script import Fault
 from steepwell_sim.live import moved_to, run_devices
 from steepwell_sim.network import Network
 from steepwell_sim.weather.record import Day
@@ -52,6 +54,38 @@ def test_speeded_up_devices_report_on_time_until_they_are_ended(
         start,
         *(on_the_half_hour + timedelta(minutes=30 * step) for step in range(39)),
     ]
+
+
+def test_a_device_that_loses_its_connection_comes_back(
+    garden: Garden, dry_year: dict[date, Day], broker: RunningBroker, ear: Callable[..., Any]
+) -> None:
+    ended = Event()
+    network = Network(broker.host, broker.port)
+    hearing = ear(network, "plot/gauge")
+    heard: set[int] = set()
+    expected = {1938081600 + 3600 * at for at in range(4)}
+    with network:
+        devices = Thread(
+            target=run_devices,
+            args=(garden, dry_year),
+            kwargs={
+                "host": broker.host,
+                "port": broker.port,
+                "start": datetime(2031, 6, 1, 12, tzinfo=UTC),
+                "speed": 3600.0,
+                "every_minutes": 60,
+                "seed": 1,
+                "faults": [Fault(kind="reconnect", sensor="gauge", for_h=2)],
+                "ended": ended,
+                "told": lambda *_: None,
+            },
+        )
+        devices.start()
+        # It hangs up twice; what it says meanwhile is said when it is back, perhaps twice.
+        while not expected <= heard:
+            heard.add(json.loads(hearing.next()[1])[0]["bt"])
+        ended.set()
+        devices.join()
 
 
 def test_devices_stop_where_the_weather_ends(garden: Garden, broker: RunningBroker) -> None:

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from steepwell.garden.garden import Garden
     from steepwell.garden.sensors import Sensor
+    from steepwell_sim.devices.faults import Faults
     from steepwell_sim.world.world import World
 
 
@@ -34,9 +35,15 @@ class Device:
         self.client_id = client_id
         self._instruments = instruments
 
-    def payload(self, now: datetime) -> bytes:
-        """Measure, and return the payload that says so."""
+    def payload(self, now: datetime, faults: Faults | None = None) -> bytes:
+        """Measure, and return the payload that says so, or says otherwise."""
         figures = [instrument.measure() for instrument in self._instruments]
+        if faults is not None:
+            names = [instrument.sensor.name for instrument in self._instruments]
+            figures = [
+                faults.twist(figure, name, now) for figure, name in zip(figures, names, strict=True)
+            ]
+            now = faults.shown(self.topic, now)
         match self._instruments[0].sensor.payload:
             case "senml":
                 return as_senml(figures, now)
@@ -57,9 +64,14 @@ class Fleet:
         What they measure.
     seed
         Draws their noise.
+    faults
+        What goes wrong with them, if anything does.
     """
 
-    def __init__(self, garden: Garden, world: World, seed: int) -> None:
+    def __init__(
+        self, garden: Garden, world: World, seed: int, faults: Faults | None = None
+    ) -> None:
+        self._faults = faults
         by_topic: dict[str, list[Sensor]] = {}
         for sensor in garden.sensor:
             by_topic.setdefault(sensor.topic, []).append(sensor)
@@ -79,6 +91,19 @@ class Fleet:
 
     def messages(self, now: datetime) -> list[Message]:
         """Let every device measure, and return what they say."""
+        faults = self._faults
+        said = [
+            Message(device.client_id, device.topic, device.payload(now, faults))
+            for device in self.devices
+        ]
+        if faults is None:
+            return said
+        return [out for message in said for out in faults.carry(message, now)]
+
+    def hanging_up(self, now: datetime) -> list[str]:
+        """Return the devices that lose their connection now, by their name at the broker."""
+        if self._faults is None:
+            return []
         return [
-            Message(device.client_id, device.topic, device.payload(now)) for device in self.devices
+            device.client_id for device in self.devices if self._faults.hangs_up(device.topic, now)
         ]
