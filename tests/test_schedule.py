@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 POINTERS = {"date": "/day", "rain": "/rain", "tmin": "/low", "tmax": "/high"}
 FETCHED = {"url": "http://127.0.0.1/days.json", **POINTERS}
+MIRROR = {"url": "http://127.0.0.1:8086", "organisation": "plum", "bucket": "garden"}
 LONDON = make_garden(zone="Europe/London")
 FETCHING = make_garden(zone="Europe/London", forecast=FETCHED)
 # Summer time begins on Sunday 30 March 2031 at 01:00 UTC and ends on Sunday 26 October 2031 at
@@ -142,6 +143,13 @@ def test_a_forecast_that_the_broker_carries_is_not_fetched() -> None:
     assert runs(garden, "forecast", moment("2031-03-30T00:00"), 6) == []
 
 
+def test_a_mirror_is_sent_to_once_an_hour_through_a_change() -> None:
+    mirrored = make_garden(zone="Europe/London", mirror=MIRROR)
+    sent = runs(mirrored, "mirror", SPRING - timedelta(hours=1), 3)
+    assert [at.strftime("%H:%M") for at in sent] == ["22:05", "23:05", "00:05", "01:05"]
+    assert runs(LONDON, "mirror", SPRING, 3) == []
+
+
 def test_what_was_done_is_not_due_again() -> None:
     now = moment("2031-06-20T12:05")
     ledger = dict(EMPTY)
@@ -163,6 +171,7 @@ def test_a_period_later_than_now_stands_in_the_ledger_after_the_clock_was_put_ba
     zone=st.sampled_from(["Europe/London", "Asia/Kathmandu", "Australia/Lord_Howe", "UTC"]),
 )
 def test_due_jobs_come_in_one_order_and_never_early(now: datetime, zone: str) -> None:
-    jobs = due(make_garden(zone=zone, forecast=FETCHED), EMPTY, now)
-    assert [one.job for one in jobs] == list(ORDER) == ["forecast", "outlook", "watch", "letter"]
+    jobs = due(make_garden(zone=zone, forecast=FETCHED, mirror=MIRROR), EMPTY, now)
+    order = ["forecast", "outlook", "watch", "letter", "mirror"]
+    assert [one.job for one in jobs] == list(ORDER) == order
     assert all(one.period <= now for one in jobs)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from apscheduler.schedulers.background import BackgroundScheduler
 
 from steepwell.errors import WorkerError
+from steepwell.mirroring import keep_account
 from steepwell.schedule import Due, due
 from steepwell.sense.fetch import fetch_forecast
 from steepwell.sense.intake import Intake
@@ -22,7 +23,14 @@ from steepwell.tell.push import put_digests
 from steepwell.watch.finding import Finding, events_of
 from steepwell.watch.judging import Judge
 from steepwell.watch.kinds import FAULTS
-from steepwell.watch.machine import BROKER, WORKER, broker_unreachable, worker_failed
+from steepwell.watch.machine import (
+    BROKER,
+    MIRROR,
+    WORKER,
+    broker_unreachable,
+    mirror_behind,
+    worker_failed,
+)
 from steepwell.watch.silence import SILENT, silent_sensors
 from steepwell.watch.vessels import READY
 from steepwell.watch.water import RUNNING_DRY, SHORTFALL
@@ -174,6 +182,8 @@ class Daemon:
             return self._letter(job, now)
         if job.job == "forecast":
             return self._forecast(job, now)
+        if job.job == "mirror":
+            return self._mirror(job, now)
         return self._watch(job, now)
 
     def _forecast(self, job: Due, now: datetime) -> Done:
@@ -233,6 +243,25 @@ class Daemon:
         with self._store.transaction():
             events = self._tell(findings, frozenset({SILENT, BROKER}), standing, now)
             self._store.ledger.finish(job.job, job.period)
+        self._post_notices(events)
+        return Done(job.job, job.period, notices=[_json(event) for event in events])
+
+    def _mirror(self, job: Due, now: datetime) -> Done:
+        """Send the mirror what it lacks; what is left, or failed, is due again a minute later."""
+        state = self._store.mirror.state()
+        if state is not None and now < state.next_try:
+            return Done(job.job, job.period)
+        self._store.mirror.hand_over(now)
+        try:
+            answer = self._workshop.ask("mirror", now)
+        except WorkerError as error:
+            answer = {"failure": {"reason": str(error), "lasting": False}}
+        standing = self._store.notices.standing()
+        with self._store.transaction():
+            if keep_account(self._store, answer, now):
+                self._store.ledger.finish(job.job, job.period)
+            findings = mirror_behind(self._garden, self._store.mirror.state(), now)
+            events = self._tell(findings, frozenset({MIRROR}), standing, now)
         self._post_notices(events)
         return Done(job.job, job.period, notices=[_json(event) for event in events])
 

@@ -9,12 +9,14 @@ import os
 import signal
 import sys
 import threading
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from steepwell.clock import WallClock
 from steepwell.errors import CommandError, SteepwellError
 from steepwell.garden.load import load_garden
+from steepwell.mirroring import send_again
 from steepwell.noting import NOTE_KINDS, add_note_arguments, note
 from steepwell.screens import check_report, check_screen, status_report, status_screen
 from steepwell.screens_ahead import outlook_screen, plan_screen
@@ -82,11 +84,14 @@ def _parser() -> argparse.ArgumentParser:
         ("plan", _plan, "work out who gets water and feed this week"),
         ("size", _size, "work out what other butts, roofs and beds would do, by past years"),
         ("score", _score, "judge past outlooks by what came"),
+        ("mirror", _mirror, "have the mirror sent again what it should have, from a day on"),
     ):
         sub = commands.add_parser(name, help=told, description=told)
         sub.add_argument("garden", nargs="?", type=Path, default=DEFAULT_GARDEN, metavar="GARDEN")
         if name == "size":
             sub.add_argument("--picture", type=Path, metavar="FILE", help="draw it too, as a PNG")
+        if name == "mirror":
+            sub.add_argument("--from", required=True, dest="first", metavar="DATE")
         if name == "plan":
             _season_arguments(sub)
         _common(sub, command)
@@ -177,6 +182,16 @@ def _size(options: argparse.Namespace) -> None:
 def _score(options: argparse.Namespace) -> None:
     garden = load_garden(options.garden)
     _say(options, score_report(garden, WallClock().now()), score_screen)
+
+
+def _mirror(options: argparse.Namespace) -> None:
+    garden = load_garden(options.garden)
+    try:
+        first = date.fromisoformat(options.first)
+    except ValueError:
+        raise CommandError(f'{options.first!r} is no date; write it like "2031-06-01"') from None
+    answer = send_again(garden, first, WallClock().now())
+    _say(options, answer, lambda answer: str(answer["changed"]))
 
 
 def _write(path: Path, content: bytes) -> None:

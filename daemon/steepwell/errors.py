@@ -11,6 +11,7 @@
     ├── StoreError             the store cannot be opened or written          exit 1
     ├── BrokerError            the broker cannot be reached                   exit 1
     ├── DeliveryError          a mail could not be handed over (tried again)
+    ├── MirrorError            the mirror's server took nothing (tried again)
     └── WorkerError            heavy work failed or ran out of time
 
 Each message is one sentence that says what is so and what to do.
@@ -19,6 +20,10 @@ Each message is one sentence that says what is so and what to do.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from datetime import timedelta
 
 
 class SteepwellError(Exception):
@@ -96,6 +101,17 @@ class BrokerError(SteepwellError):
 
 class DeliveryError(SteepwellError):
     """A mail could not be handed over; it stays in the outbox and is tried again."""
+
+
+class MirrorError(SteepwellError):
+    """The mirror's server took nothing; what is to be sent stays and is tried again."""
+
+    def __init__(
+        self, message: str, *, lasting: bool = False, retry_after: timedelta | None = None
+    ) -> None:
+        self.lasting = lasting
+        self.retry_after = retry_after
+        super().__init__(message)
 
 
 class WorkerError(SteepwellError):

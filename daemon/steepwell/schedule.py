@@ -15,18 +15,21 @@ if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
     from steepwell.garden.site import Hours
 
-JobName = Literal["forecast", "outlook", "watch", "letter"]
+JobName = Literal["forecast", "outlook", "watch", "letter", "mirror"]
 # What the outlook needs is fetched first, and what the letter tells is worked out first.
-ORDER: tuple[JobName, ...] = ("forecast", "outlook", "watch", "letter")
+ORDER: tuple[JobName, ...] = ("forecast", "outlook", "watch", "letter", "mirror")
 
 # Not on the hour, when everybody asks.
 FORECAST_AT_MINUTE = 20
+# After the watch has judged the readings of the hour.
+MIRROR_AT_MINUTE = 5
 
 _LOOK_BACK = {
     "forecast": timedelta(hours=1),
     "outlook": timedelta(days=2),
     "watch": timedelta(minutes=15),
     "letter": timedelta(days=8),
+    "mirror": timedelta(hours=1),
 }
 
 
@@ -67,6 +70,8 @@ def _missed_period(
     """Return the start of the last period of a job that began by now and is not finished."""
     if job == "forecast" and (garden.forecast is None or garden.forecast.url is None):
         return None
+    if job == "mirror" and garden.mirror is None:
+        return None
     trigger = _trigger(job, garden.hours, garden.garden.timezone)
     since = now - _LOOK_BACK[job]
     if finished is not None:
@@ -93,6 +98,8 @@ def _trigger(job: JobName, hours: Hours, timezone: str) -> CronTrigger:
         return CronTrigger(minute="*/15", timezone=UTC)
     if job == "forecast":
         return CronTrigger(minute=FORECAST_AT_MINUTE, timezone=UTC)
+    if job == "mirror":
+        return CronTrigger(minute=MIRROR_AT_MINUTE, timezone=UTC)
     hour, minute = (hours.daily if job == "outlook" else hours.weekly).split(":")
     weekday = hours.weekly_on if job == "letter" else "*"
     return CronTrigger(day_of_week=weekday, hour=hour, minute=minute, timezone=timezone)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import os
 from typing import TYPE_CHECKING, Any
 
 from pydantic import BaseModel
 
 from steepwell.clock import from_ms
 from steepwell.errors import WeatherRecordError
+from steepwell.garden.site import MIRROR_TOKEN
+from steepwell.mirroring import mirror_lines, mirror_report
 from steepwell.screens_ahead import vessel_line
 from steepwell.store.store import garden_store_url, open_store
 from steepwell.tell.wording import litres, the_butt
@@ -16,6 +19,7 @@ if TYPE_CHECKING:
     from datetime import datetime, tzinfo
 
     from steepwell.garden.garden import Garden
+    from steepwell.garden.site import Mirror
 
 Json = dict[str, Any]
 
@@ -59,9 +63,20 @@ def _remarks(garden: Garden) -> list[str]:
         remarks.append("There are sensors and no [broker]: they are not heard.")
     if garden.told.people and garden.told.mail is None:
         remarks.append("There are people to tell and no [told.mail]: they are told nothing.")
-    unused = [name for name in ("mirror", "page") if getattr(garden, name) is not None]
-    remarks += [f"[{name}] is understood but does nothing in this version." for name in unused]
+    if garden.mirror is not None:
+        remarks += _mirror_remarks(garden, garden.mirror)
+    if garden.page is not None:
+        remarks.append("[page] is understood but does nothing in this version.")
     return remarks
+
+
+def _mirror_remarks(garden: Garden, mirror: Mirror) -> list[str]:
+    file = mirror.token_file
+    if file is not None and not garden.path(file).is_file():
+        return [f"{file} is not there yet: nothing goes to the mirror until it holds the token."]
+    if file is None and not os.environ.get(MIRROR_TOKEN):
+        return [f"[mirror] names no token_file and {MIRROR_TOKEN} is not set: no token is sent."]
+    return []
 
 
 def _record_remarks(garden: Garden) -> list[str]:
@@ -132,6 +147,7 @@ def status_report(garden: Garden, now: datetime) -> Json:
                 for n in store.notices.standing()
             ],
             "mail_waiting": store.outbox.waiting(now),
+            "mirror": mirror_report(store, zone) if garden.mirror is not None else None,
             "refused": store.refused.count(now),
             "refused_last": [
                 {"at": _local(from_ms(r.time_ms), zone), "topic": r.topic, "reason": r.reason}
@@ -180,6 +196,7 @@ def status_screen(report: Json) -> str:
         heard = sensor["heard"] or "never heard"
         doubt = f"  ({sensor['reason']})" if sensor["reason"] and sensor["heard"] else ""
         lines.append(f"  {sensor['name']}: {heard}{doubt}")
+    lines += mirror_lines(report["mirror"]) if report["mirror"] is not None else []
     lines.append(f"Mails waiting: {report['mail_waiting']}; messages refused: {report['refused']}.")
     lines += [
         f"  {refused['at']} {refused['topic']}: {refused['reason']}"

@@ -215,7 +215,31 @@ def outlook_now(garden: Garden, now: datetime) -> Json:
         return outlook_task(garden, store, now, seed=0, keep_levers=False)
 
 
-TASKS = {"outlook": outlook_task, "letter": letter_task}
+def mirror_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json:  # noqa: ARG001
+    """Send the mirror what it lacks.
+
+    Parameters
+    ----------
+    garden
+        The garden, with its mirror.
+    store
+        Where readings, journal and outlooks are.
+    now
+        The moment of the job.
+    seed
+        Not used.
+
+    Returns
+    -------
+    dict
+        As ``mirror.flush``.
+    """
+    from steepwell.mirror.flush import flush  # noqa: PLC0415 - its client is slow to load
+
+    return flush(garden, store, now)
+
+
+TASKS = {"outlook": outlook_task, "letter": letter_task, "mirror": mirror_task}
 
 
 def answer(request: Json) -> Json:

@@ -6,6 +6,7 @@ import difflib
 import re
 from pathlib import Path
 from typing import Annotated, Literal
+from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
 from pydantic import AfterValidator, Field
@@ -14,6 +15,7 @@ from steepwell.garden.base import MonthDay, Name, Part
 from steepwell.garden.quantity import Elevation, MetresASecond, Share
 
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
+MIRROR_TOKEN = "STEEPWELL_MIRROR_TOKEN"  # noqa: S105 - where the token is, not the token
 WEEKDAYS: tuple[Weekday, ...] = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
@@ -126,13 +128,30 @@ class Told(Part):
     people: tuple[Person, ...] = ()
 
 
-class Mirror(Part):
-    """A copy of the readings for other programs (InfluxDB v2 API)."""
+def _check_server(url: str) -> str:
+    wanted = 'the address of a server, for instance "http://192.0.2.7:8086"'
+    try:
+        parts = urlsplit(url)
+        usable = parts.scheme in {"http", "https"} and parts.hostname and parts.port != 0
+    except ValueError:
+        usable = False
+    if not usable:
+        raise ValueError(wanted)
+    if parts.username is not None or parts.query or parts.fragment:
+        raise ValueError(f"{wanted}; a password or token has no place in it")
+    return url
 
-    url: str
-    organisation: str
-    bucket: str
-    token_file: Path
+
+class Mirror(Part):
+    """A copy of readings, days and outlooks for other programs (InfluxDB v2 API).
+
+    Without a token file the token is taken from the environment; without either, none is sent.
+    """
+
+    url: Annotated[str, AfterValidator(_check_server)]
+    organisation: Annotated[str, Field(min_length=1)]
+    bucket: Annotated[str, Field(min_length=1)]
+    token_file: Path | None = None
 
 
 class Page(Part):

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 ANY_TIME = frozenset({"leak", "running-dry"})
 BY_DAY = frozenset({"downpipe-blocked", "shortfall-ahead", "vessel-ready", "sensor-silent"})
-KEEPER_ONLY = frozenset({"broker-unreachable", "worker-failed"})
+KEEPER_ONLY = frozenset({"broker-unreachable", "worker-failed", "mirror-behind"})
 TOLD_EVENTS = frozenset({"raised", "changed"})
 
 

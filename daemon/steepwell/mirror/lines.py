@@ -1,0 +1,171 @@
+"""What a reading, a day and an outlook look like in the mirror: measurement, tags, fields, time.
+
+Every point has the tag ``garden``. Times are whole milliseconds, and units stand in the names.
+
+``reading``
+    tags ``sensor``, ``of`` (butt, vessels, ``air`` or ``sky``); fields ``flag`` and one of
+    ``rain_total_mm`` (as the gauge counts), ``volume_l``, ``temperature_c``; time of the reading.
+``day``
+    fields ``rain_mm``, ``tmin_c``, ``tmax_c``, ``stored_l`` (all butts, in the evening), as far as
+    they were observed; time: the local midnight with which the day begins.
+``outlook_water``
+    tag ``lead_d`` (days from issue to the day); fields ``volume_l_p05`` to ``volume_l_p95`` and
+    ``p_dry``; time: the midnight with which the day ends.
+``outlook_butt``
+    tags ``butt``, ``lead_d``; the same fields, with ``p_empty`` and ``p_overflow``; the same time.
+``outlook_vessel``
+    tag ``vessel``; fields ``ready_in_d_p10``, ``_p50``, ``_p90``; time of issue.
+"""
+
+from __future__ import annotations
+
+import math
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Any
+
+from influxdb_client import Point, WritePrecision
+
+from steepwell.clock import to_ms
+from steepwell.garden.sensors import LevelSensor, RainSensor, TemperatureSensor
+from steepwell.outlook.evenings import read_evenings
+from steepwell.outlook.observed import midnight, observe
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+    from datetime import datetime
+
+    from steepwell.garden.garden import Garden
+    from steepwell.garden.sensors import Sensor
+    from steepwell.store.store import Store
+
+Json = dict[str, Any]
+
+SKY = "sky"
+
+
+def reading_line(garden: Garden, sensor: Sensor, time_ms: int, value: float, flag: int) -> str:
+    """Return a reading as one line.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    sensor
+        What read it.
+    time_ms
+        When [ms since 1970].
+    value
+        What it read [mm since the gauge started, L or °C].
+    flag
+        Its quality.
+
+    Returns
+    -------
+    str
+        Line protocol.
+    """
+    match sensor:
+        case RainSensor():
+            of, field = SKY, "rain_total_mm"
+        case LevelSensor():
+            of, field = sensor.of, "volume_l"
+        case TemperatureSensor():
+            of, field = "+".join(sensor.places), "temperature_c"
+    tags = {"sensor": sensor.name, "of": of}
+    return _line(garden, "reading", tags, {field: value, "flag": flag}, time_ms)
+
+
+def day_lines(garden: Garden, store: Store, first: date, now: datetime) -> list[str]:
+    """Return what was observed of the days from one up to yesterday, a line a day.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    store
+        Readings and journal.
+    first
+        The first day.
+    now
+        The moment of the job.
+
+    Returns
+    -------
+    list of str
+        Line protocol; days of which nothing was observed are not in it.
+    """
+    weather = observe(garden, store, None, store.journal.entries(now), first=first, now=now)
+    count = len(weather.rain_mm)
+    if count == 0:
+        return []
+    water = read_evenings(garden, store, first, weather.day(count - 1), now)
+    lines = []
+    for index in range(count):
+        day = weather.day(index)
+        fields = {
+            "rain_mm": float(weather.rain_mm[index]),
+            "tmin_c": float(weather.tmin_c[index]),
+            "tmax_c": float(weather.tmax_c[index]),
+            "stored_l": water.stored_on(day),
+        }
+        lines.append(_line(garden, "day", {}, fields, to_ms(midnight(garden, day))))
+    return [line for line in lines if line]
+
+
+def outlook_lines(garden: Garden, issued: datetime, document: Json) -> list[str]:
+    """Return the quantiles and chances of an outlook.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    issued
+        When it was issued.
+    document
+        The outlook.
+
+    Returns
+    -------
+    list of str
+        Line protocol.
+    """
+    days = [date.fromisoformat(day) for day in document["days"]]
+    ends_ms = [to_ms(midnight(garden, day + timedelta(days=1))) for day in days]
+    water, butts, vessels = document["water"], document["butts"], document["vessels"]
+    lines = []
+    for lead_d, end_ms in enumerate(ends_ms):
+        lead = {"lead_d": str(lead_d)}
+        fields = {**_quantiles(water, lead_d), "p_dry": water["p_dry"][lead_d]}
+        lines.append(_line(garden, "outlook_water", lead, fields, end_ms))
+        for butt in butts:
+            tags = {**lead, "butt": butt["name"]}
+            chances = {name: butt[name][lead_d] for name in ("p_empty", "p_overflow")}
+            fields = {**_quantiles(butt, lead_d), **chances}
+            lines.append(_line(garden, "outlook_butt", tags, fields, end_ms))
+    for vessel in vessels:
+        in_d = (vessel["ready"] or {}).get("in_d", {})
+        ready = {f"ready_in_d_{name}": value for name, value in in_d.items()}
+        tags = {"vessel": vessel["name"]}
+        lines.append(_line(garden, "outlook_vessel", tags, ready, to_ms(issued)))
+    return [line for line in lines if line]
+
+
+def _quantiles(part: Json, lead_d: int) -> Json:
+    return {f"volume_l_{name}": values[lead_d] for name, values in part["volume_l"].items()}
+
+
+def _line(
+    garden: Garden, measurement: str, tags: Mapping[str, str], fields: Json, time_ms: int
+) -> str:
+    """Return one line; an empty one where no field has a value."""
+    point = Point(measurement).tag("garden", garden.name).time(time_ms, WritePrecision.MS)
+    for name, value in tags.items():
+        point.tag(name, value)
+    for name, number in _known(fields.items()):
+        # One field has one type: a whole litre is no integer there.
+        point.field(name, number if name == "flag" else float(number))
+    return str(point.to_line_protocol())
+
+
+def _known(fields: Iterable[tuple[str, float | None]]) -> list[tuple[str, float]]:
+    return [(name, value) for name, value in fields if value is not None and not math.isnan(value)]
