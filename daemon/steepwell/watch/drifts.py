@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from datetime import timedelta
-from itertools import combinations
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from steepwell.clock import from_ms
+from steepwell.garden.garden import AIR
 from steepwell.garden.sensors import TemperatureSensor
 from steepwell.model.robust import median_slope
 from steepwell.outlook.observed import local_day, midnight
-from steepwell.watch.finding import Finding, still
+from steepwell.watch.finding import Finding
 from steepwell.watch.kinds import DRIFT
 
 if TYPE_CHECKING:
@@ -23,11 +23,17 @@ OVER_D, LEAST_D = 28, 20
 # Hours of the day whose readings make its mean.
 HOURS = (0, 6, 12, 18)
 WITHIN = timedelta(hours=3)
-# How far two probes part in four weeks: at least; and below which one that was told is over [°C].
-PARTS_C, OVER_C = 2.0, 1.0
+# Water follows the air by so many days, whichever fits best; it has to begin some weeks before.
+LAGS_D, SETTLES_D = (0.5, 1.0, 2.0, 3.0, 4.5, 6.5, 9.0, 13.0), 26
+NEARLY = 1.4
+# How far a probe parts in four weeks: at least; and below which one that was told is over [°C].
+PARTS_C, OVER_C = 2.2, 1.0
 # Part of the way from each week to the next: what happens at once is no drift.
-WEEKS, LEAST_PART, MOST_PART = 4, 0.05, 0.7
+WEEKS, LEAST_PART, MOST_PART = 4, 0.0, 0.7
 SURE_SES = 2.6
+# Vessels that part from the air alike leave the fault with the probe in the air; one alone has to
+# go farther, lest the others follow.
+ALIKE, ALONE_C = 0.5, 0.3
 
 Array = NDArray[np.float64]
 
@@ -63,8 +69,38 @@ def parting_c(difference_c: Array) -> float:
     return float(slope * len(difference_c))
 
 
+def parts_from_air_c(water_c: Array, air_c: Array) -> float:
+    """Return how far water parts steadily from what the air of the days before makes of it.
+
+    Parameters
+    ----------
+    water_c, air_c
+        Daily means, the last one last, NaN where one was not heard [°C].
+
+    Returns
+    -------
+    float
+        Over the last four weeks; the least by any lag that leaves small steps from day to day, for
+        a lag that is wrong may lean like a drift [°C].
+    """
+    days = np.arange(len(air_c))
+    known = ~np.isnan(air_c)
+    filled = np.interp(days, days[known], air_c[known])
+    ways: list[tuple[float, float]] = []
+    for lag_d in LAGS_D:
+        keeps = np.exp(-1.0 / lag_d)
+        follows = filled.copy()
+        for day in range(1, len(follows)):
+            follows[day] = keeps * follows[day - 1] + (1.0 - keeps) * filled[day]
+        off = np.where(known, water_c - follows, np.nan)[-OVER_D:]
+        if np.isnan(off).sum() <= OVER_D - LEAST_D:
+            ways.append((float(np.nanmedian(np.abs(np.diff(off)))), parting_c(off)))
+    least = min((step for step, _ in ways), default=0.0)
+    return min((way for step, way in ways if step <= NEARLY * least), key=abs, default=0.0)
+
+
 def probes_that_drift(evidence: Evidence) -> list[Finding]:
-    """Find thermometers that part steadily from the others.
+    """Find thermometers that part steadily from their neighbours.
 
     Parameters
     ----------
@@ -74,57 +110,57 @@ def probes_that_drift(evidence: Evidence) -> list[Finding]:
     Returns
     -------
     list of Finding
-        The one that parts from each of the others, while these keep together; of two, both.
+        A vessel's that parts from the air, or the one in the air where vessels part from it alike;
+        of one vessel and the air it cannot be told which. Without a probe in the air, none.
     """
+    air = evidence.garden.temperature_sensor(AIR)
     means = _daily_means(evidence)
     stand = evidence.standing_of(DRIFT)
-    if len(means) < 2:  # noqa: PLR2004 - a neighbour is needed
+    if air is None or np.isnan(means[air.name]).sum() > len(means[air.name]) - LEAST_D:
         return []
-    parts: dict[tuple[str, str], float] = {}
-    for one, other in combinations(means, 2):
-        way = parting_c(means[one] - means[other])
-        parts[one, other], parts[other, one] = way, -way
-    if len(means) == 2:  # noqa: PLR2004 - either may be wrong
-        one, other = means
-        subject = f"{one} and {other}"
-        least = OVER_C if subject in stand else PARTS_C
-        way = parts[one, other]
-        return [_drift(subject, way, "each other")] if abs(way) >= least else []
-    found = []
-    for name in means:
-        ways = [parts[name, other] for other in means if other != name]
-        among = [abs(parts[pair]) for pair in combinations(set(means) - {name}, 2)]
-        least = OVER_C if name in stand else PARTS_C
-        nearest = min(ways, key=abs)
-        if abs(nearest) >= least and len({way > 0.0 for way in ways}) == 1:
-            if max(among) < abs(nearest) / 2:
-                found.append(_drift(name, nearest, "the others"))
-        elif name in stand and all(np.isnan(means[name][-7:])):
-            found.append(still(stand[name]))
-    return found
+    parts = {
+        name: parts_from_air_c(mean, means[air.name])
+        for name, mean in means.items()
+        if name != air.name
+    }
+    if not parts:
+        return []
+    ways = sorted(parts.values(), key=abs)
+    alike = len({way > 0.0 for way in ways}) == 1 and abs(ways[0]) >= ALIKE * abs(ways[-1])
+    if len(parts) == 1:
+        suspects = {f"{air.name} and {next(iter(parts))}": ways[0]}
+    elif alike:
+        suspects = {air.name: -float(np.median(ways))}
+    else:
+        suspects = parts
+    return [
+        _drift(name, way, "the air" if name in parts else "water in the vessels")
+        for name, way in suspects.items()
+        if abs(way) >= (OVER_C if name in stand else PARTS_C + ALONE_C * (name in parts))
+    ]
 
 
 def _daily_means(evidence: Evidence) -> dict[str, Array]:
-    """Return the daily means of the last four weeks of each thermometer that was heard."""
+    """Return the daily means of each thermometer, the last of yesterday."""
     garden, now = evidence.garden, evidence.now
     probes = [sensor.name for sensor in garden.sensor if isinstance(sensor, TemperatureSensor)]
     today = local_day(garden, now)
-    days = [midnight(garden, today - timedelta(days=ago)) for ago in range(OVER_D, 0, -1)]
+    days = [
+        midnight(garden, today - timedelta(days=ago)) for ago in range(OVER_D + SETTLES_D, 0, -1)
+    ]
     moments = [day + timedelta(hours=hour) for day in days for hour in HOURS]
     asked = [(probe, moment) for probe in probes for moment in moments]
     read = iter(evidence.store.readings.last_good_of_each(asked))
     means = {}
     for probe in probes:
-        values = np.array(
-            [
-                reading.value
-                if reading is not None and moment - from_ms(reading.time_ms) <= WITHIN
-                else np.nan
-                for moment, reading in zip(moments, [next(read) for _ in moments], strict=True)
-            ]
-        ).reshape(len(days), len(HOURS))
-        means[probe] = values.mean(axis=1)
-    return {probe: mean for probe, mean in means.items() if not np.isnan(mean).all()}
+        values = [
+            reading.value
+            if reading is not None and moment - from_ms(reading.time_ms) <= WITHIN
+            else np.nan
+            for moment, reading in zip(moments, [next(read) for _ in moments], strict=True)
+        ]
+        means[probe] = np.array(values).reshape(len(days), len(HOURS)).mean(axis=1)
+    return means
 
 
 def _drift(subject: str, way_c: float, others: str) -> Finding:

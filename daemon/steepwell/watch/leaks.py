@@ -9,39 +9,40 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from steepwell.clock import to_ms
-from steepwell.model.robust import median_slope
-from steepwell.outlook.observed import local_day, midnight
+from steepwell.clock import from_ms, to_ms
+from steepwell.model.robust import MAD_TO_SD, median_slope
 from steepwell.store.readings import HOUR_MS
 from steepwell.watch.finding import Finding, still
 from steepwell.watch.kinds import LEAK
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from steepwell.watch.evidence import Evidence
 
-# From ten in the evening to six in the morning nobody waters.
-NIGHT_BEGINS, NIGHT_LASTS_H = timedelta(hours=22), 8
+# Nobody waters from nine in the evening to six in the morning.
+NIGHT_BEGINS_H, NIGHT_ENDS_H = 21, 6
 # The roofs run on for a while after the gauge has counted.
 DRIPS_MS = (HOUR_MS, 2 * HOUR_MS)
-LEAST_HOURS = 4
-# So many dry nights are looked at, the fewer for a greater leak; further back, none.
-NIGHTS, WITHIN_D = (3, 5, 7), 10
+# A quiet stretch: nothing rained in, nothing was noted as drawn, and no hour stands out by so many
+# standard deviations of the others.
+LEAST_HOURS, STANDS_OUT_SDS = 6, 4.5
+# How far back is looked, the less for a greater leak; and the quiet hours that are needed in it.
+WINDOWS_D, LEAST_QUIET_H, LEAST_NIGHT_H = (3, 5, 7), 36, 12
 # Water lost in a day: at least, by the middle and by the cautious end of the range; and below
 # which a leak that was told is over [L].
-LEAST_L_D, SURELY_L_D, OVER_L_D = 2.0, 1.0, 1.0
+LEAST_L_D, SURELY_L_D, OVER_L_D = 2.5, 1.25, 1.25
 # Standard errors to the ends of the range.
-SURE_SES = 3.0
-# Of a night's fall one hour may have this part; more is somebody who drew.
-MOST_OF_A_NIGHT = 0.6
+SURE_SES = 4.0
+# By night it falls by at least this part of what it falls by day and night; else somebody draws.
+BY_NIGHT = 0.4
 
 Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
-class Night:
-    """A dry stretch of a night: hours since it began, and the level in each [h, L]."""
+class Stretch:
+    """A quiet stretch: hours since 1970 and the level in each [h, L]."""
 
     hours: Array
     litres: Array
@@ -56,12 +57,12 @@ class SteadyFall:
     most_l_d: float
 
 
-def steady_fall(nights: Sequence[Night]) -> SteadyFall:
-    """Return how fast the level fell over some nights, whatever it did between them.
+def steady_fall(stretches: Sequence[Stretch]) -> SteadyFall:
+    """Return how fast a level fell in some stretches, whatever it did between them.
 
     Parameters
     ----------
-    nights
+    stretches
         At least one.
 
     Returns
@@ -71,10 +72,10 @@ def steady_fall(nights: Sequence[Night]) -> SteadyFall:
 
     References
     ----------
-    As ``median_slope``, over hours and levels of each night less their means.
+    As ``median_slope``, over hours and levels of each stretch less their means.
     """
-    hours = np.concatenate([night.hours - night.hours.mean() for night in nights])
-    litres = np.concatenate([night.litres - night.litres.mean() for night in nights])
+    hours = np.concatenate([each.hours - each.hours.mean() for each in stretches])
+    litres = np.concatenate([each.litres - each.litres.mean() for each in stretches])
     slope, error = median_slope(hours, litres)
     fall_l_d, off_l_d = -24.0 * slope, 24.0 * SURE_SES * error
     return SteadyFall(fall_l_d, fall_l_d - off_l_d, fall_l_d + off_l_d)
@@ -91,76 +92,105 @@ def leaks(evidence: Evidence) -> list[Finding]:
     Returns
     -------
     list of Finding
-        One a butt. What was told stands until the level holds for three dry nights.
+        One a butt. What was told stands until the level holds.
     """
     stand = evidence.standing_of(LEAK)
     found = []
-    for butt, nights in _dry_nights(evidence).items():
-        falls = [(count, steady_fall(nights[-count:])) for count in NIGHTS if len(nights) >= count]
-        sure = [
-            (count, fall)
-            for count, fall in falls
-            if fall.l_d >= LEAST_L_D and fall.least_l_d >= SURELY_L_D
-        ]
-        if sure:
-            found.append(_leak(butt, *sure[-1]))
-        elif butt in stand and (not falls or falls[0][1].l_d >= OVER_L_D):
+    for butt, quiet in _quiet_stretches(evidence).items():
+        falls = list(_falls(evidence, quiet))
+        sure = [fall for fall in falls if fall.l_d >= LEAST_L_D and fall.least_l_d >= SURELY_L_D]
+        # The last days have the last word on whether it goes on.
+        goes_on = not falls or falls[0].l_d >= OVER_L_D
+        if sure and goes_on:
+            found.append(_leak(butt, sure[-1]))
+        elif butt in stand and goes_on:
             found.append(still(stand[butt]))
     return found
 
 
-def _dry_nights(evidence: Evidence) -> dict[str, list[Night]]:
-    """Return the dry nights of each butt with a probe, the last one last."""
-    garden, now = evidence.garden, evidence.now
-    today = local_day(garden, now)
-    nights: dict[str, list[Night]] = {butt.name: [] for butt in evidence.probed.values()}
-    wet_ms = _wet_hours(evidence)
-    first = midnight(garden, today - timedelta(days=WITHIN_D))
+def _falls(evidence: Evidence, quiet: Sequence[Stretch]) -> Iterator[SteadyFall]:
+    """Yield how fast a level falls of late, by night as by day, over longer and longer times.
+
+    Where it falls by day alone, that is no leak: then the fall by night is told.
+    """
+    now_h = to_ms(evidence.now) / HOUR_MS
+    for days in WINDOWS_D:
+        recent = [part for each in quiet if (part := _since(each, now_h - 24.0 * days))]
+        nights = [night for each in recent for night in _by_night(evidence, each)]
+        if (
+            sum(len(each.hours) for each in recent) < LEAST_QUIET_H
+            or sum(len(night.hours) for night in nights) < LEAST_NIGHT_H
+        ):
+            continue
+        fall, by_night = steady_fall(recent), steady_fall(nights)
+        yield fall if by_night.l_d >= BY_NIGHT * fall.l_d else by_night
+
+
+def _since(stretch: Stretch, begin_h: float) -> Stretch | None:
+    """Return what of a stretch is after a moment, None if that is too little."""
+    late = stretch.hours >= begin_h
+    if late.sum() < LEAST_HOURS:
+        return None
+    return Stretch(stretch.hours[late], stretch.litres[late])
+
+
+def _quiet_stretches(evidence: Evidence) -> dict[str, list[Stretch]]:
+    """Return the quiet stretches of each butt with a probe, in the order of time."""
+    start = evidence.now - timedelta(days=max(WINDOWS_D))
     read: dict[str, list[tuple[int, float]]] = {probe: [] for probe in evidence.probed}
-    for fact in evidence.store.readings.hourly(list(evidence.probed), first, now):
-        if fact.hour_ms not in wet_ms:
-            read[fact.sensor].append((fact.hour_ms, fact.mean))
-    for ago in range(WITHIN_D, 0, -1):
-        begin = midnight(garden, today - timedelta(days=ago)) + NIGHT_BEGINS
-        end = begin + timedelta(hours=NIGHT_LASTS_H)
-        begin_ms, end_ms = to_ms(begin), to_ms(end)
-        drew = {draw.butt for draw in evidence.drawn if begin_ms <= draw.at_ms <= end_ms}
-        for probe, hours in read.items():
-            butt = evidence.probed[probe].name
-            night = _night([hour for hour in hours if begin_ms <= hour[0] < end_ms])
-            if end <= now and night is not None and not drew & {None, butt}:
-                nights[butt].append(night)
-    return nights
+    for fact in evidence.store.readings.hourly(list(evidence.probed), start, evidence.now):
+        read[fact.sensor].append((fact.hour_ms // HOUR_MS, fact.mean))
+    wet = _wet_hours(evidence)
+    quiet: dict[str, list[Stretch]] = {}
+    for probe, levels in read.items():
+        butt = evidence.probed[probe].name
+        # What is drawn within an hour shows in its mean and in the next.
+        busy = wet | {
+            draw.at_ms // HOUR_MS + late
+            for draw in evidence.drawn
+            if draw.butt in {None, butt}
+            for late in (0, 1)
+        }
+        quiet[butt] = _stretches([level for level in levels if level[0] not in busy])
+    return quiet
 
 
 def _wet_hours(evidence: Evidence) -> set[int]:
-    """Return the hours in which it rained or roofs ran on [ms since 1970]."""
+    """Return the hours in which it rained or roofs ran on [h since 1970]."""
     rained_ms = evidence.observed.hour_ms.astype(int).tolist()
-    return {hour_ms + late_ms for hour_ms in rained_ms for late_ms in (0, *DRIPS_MS)}
+    return {(hour_ms + late_ms) // HOUR_MS for hour_ms in rained_ms for late_ms in (0, *DRIPS_MS)}
 
 
-def _night(read: Sequence[tuple[int, float]]) -> Night | None:
-    """Return the longest dry stretch of a night.
-
-    None where it is too short or the water went all at once.
-    """
-    if not read:
-        return None
-    at_ms = np.array([hour_ms for hour_ms, _ in read])
-    stretches = np.split(np.array(read), np.flatnonzero(np.diff(at_ms) > HOUR_MS) + 1)
-    hours, litres = max(stretches, key=len).T
-    if len(hours) < LEAST_HOURS:
-        return None
+def _stretches(levels: Sequence[tuple[int, float]]) -> list[Stretch]:
+    """Cut levels where an hour is missing, and where one stands out."""
+    if len(levels) < LEAST_HOURS:
+        return []
+    hours, litres = np.array(levels, dtype=float).T
     steps = np.diff(litres)
-    # Half of what a probe goes up and down by itself is no step.
-    grain = float(np.median(np.abs(steps - np.median(steps))))
-    fallen = litres[0] - litres[-1]
-    if -steps.min() - 4.0 * grain > MOST_OF_A_NIGHT * max(fallen, 0.0):
-        return None
-    return Night((hours - hours[0]) / HOUR_MS, litres)
+    follows = np.diff(hours) <= 1.0
+    usual = float(np.median(steps[follows])) if follows.any() else 0.0
+    off = np.abs(steps - usual)
+    sd = MAD_TO_SD * float(np.median(off[follows])) if follows.any() else 0.0
+    cut = ~follows | (off > STANDS_OUT_SDS * sd)
+    parts = np.split(np.arange(len(hours)), np.flatnonzero(cut) + 1)
+    return [Stretch(hours[part], litres[part]) for part in parts if len(part) >= LEAST_HOURS]
 
 
-def _leak(butt: str, count: int, fall: SteadyFall) -> Finding:
+def _by_night(evidence: Evidence, stretch: Stretch) -> list[Stretch]:
+    zone = evidence.garden.garden.zone
+    local = np.array(
+        [from_ms(int(hour) * HOUR_MS).astimezone(zone).hour for hour in stretch.hours.tolist()]
+    )
+    night = (local >= NIGHT_BEGINS_H) | (local < NIGHT_ENDS_H)
+    parts = np.split(np.flatnonzero(night), np.flatnonzero(np.diff(np.flatnonzero(night)) > 1) + 1)
+    return [
+        Stretch(stretch.hours[part], stretch.litres[part])
+        for part in parts
+        if len(part) >= LEAST_HOURS // 2
+    ]
+
+
+def _leak(butt: str, fall: SteadyFall) -> Finding:
     return Finding(
         kind=LEAK,
         subject=butt,
@@ -169,16 +199,15 @@ def _leak(butt: str, count: int, fall: SteadyFall) -> Finding:
         certainty="Likely",
         headline=f"Butt {butt} loses about {_litres(fall.l_d)} L a day",
         text=(
-            f"In {count} nights without rain, when nothing was drawn, its level fell by "
+            f"While it did not rain and nothing was drawn its level fell, by night too, by "
             f"{_litres(fall.least_l_d)} to {_litres(fall.most_l_d)} L a day; that is about "
             f"{_litres(7 * fall.l_d)} L a week. Look at the tap, the hose and the foot of the "
-            "butt. This is over when the level holds for three dry nights."
+            "butt. This is over when the level holds for some days."
         ),
         figures={
             "leak_l_d": round(fall.l_d, 2),
             "least_l_d": round(fall.least_l_d, 2),
             "most_l_d": round(fall.most_l_d, 2),
-            "nights": count,
         },
     )
 

@@ -29,8 +29,8 @@ if TYPE_CHECKING:
     from steepwell.garden.sensors import LevelSensor, TemperatureSensor
     from steepwell.store.judged import Point
 
-# Air that people garden in, and the water of a vessel outdoors; from memory.
-USUAL_AIR_C, USUAL_WATER_C = (-30.0, 48.0), (-5.0, 45.0)
+# Air that people garden in, and a vessel outdoors, frozen or not; from memory.
+USUAL_AIR_C, USUAL_WATER_C = (-30.0, 48.0), (-20.0, 45.0)
 # How far a temperature leaves both its neighbours [°C]: the sun may touch a probe for a while.
 AIR_SPIKE_C, WATER_SPIKE_C = (5.0, 10.0), (3.0, 6.0)
 # The step of air in a minute that is doubted (WMO-No. 8, from memory), and a front in an hour.
