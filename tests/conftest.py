@@ -6,9 +6,14 @@ import os
 import subprocess
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import settings
+from tests.mirrors import FaultyServer
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 RECORDS = Path(__file__).with_name("records.py")
 CANNOT_DOWNLOAD = 3
@@ -34,3 +39,10 @@ def brussels_csv(record_paths: dict[str, Path]) -> Path:
 @pytest.fixture(scope="session")
 def cambridge_csv(record_paths: dict[str, Path]) -> Path:
     return record_paths["cambridge"]
+
+
+@pytest.fixture
+def faulty_server() -> Iterator[FaultyServer]:
+    server = FaultyServer()
+    yield server
+    server.close()

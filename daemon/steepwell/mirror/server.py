@@ -165,10 +165,11 @@ class MirrorServer:
         )
 
     def _broken(self, error: Exception) -> str:
-        if isinstance(error, urllib3_errors.TimeoutError):
-            return f"gave no answer within {self._patience_s:g} s"
+        # It is a timeout too, in that library's tree.
         if isinstance(error, urllib3_errors.NewConnectionError):
             return "cannot be reached"
+        if isinstance(error, urllib3_errors.TimeoutError):
+            return f"gave no answer within {self._patience_s:g} s"
         if isinstance(error, urllib3_errors.SSLError):
             return f"is not trusted ({self._hushed(str(error))})"
         return f"broke off ({type(error).__name__})"
