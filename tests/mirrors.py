@@ -33,7 +33,7 @@ class FaultyServer:
     Attributes
     ----------
     faults
-        What happens to the next requests, one each: a status, or "hang", "drop" (the connection
+        What happens to the next requests, one each: None, a status, "hang", "drop" (the connection
         breaks before anything is taken) or "deafen" (it breaks after all of it was).
     headers
         What comes with a status of ``faults``.
@@ -50,7 +50,7 @@ class FaultyServer:
     """
 
     def __init__(self, port: int = 0) -> None:
-        self.faults: list[int | str] = []
+        self.faults: list[int | str | None] = []
         self.headers: dict[str, str] = {}
         self.says = '{"code": "unavailable", "message": "try later"}'
         self.most_bytes = 1_000_000
