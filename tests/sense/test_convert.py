@@ -23,6 +23,8 @@ LEVEL: Json = {"measures": "level", "of": "north", "payload": "number"}
 DISTANCE: Json = {**LEVEL, "reads": "distance from lid", "lid": "110 cm"}
 TIPS: Json = {"measures": "rain", "payload": "number", "tip": "0.2 mm"}
 MM: Json = {"measures": "rain", "payload": "number", "counts": "mm since start"}
+NUMBER: Json = {"payload": "number"}
+TIP: Json = {"tip": "0.2 mm"}
 SENML: Json = {"payload": "senml", "record": "a"}
 
 
@@ -55,6 +57,13 @@ def made(sensor: Json) -> Converter:
         ({**LEVEL, **SENML, "of": "south", "reads": "percent"}, 40.0, "/100", 80.0),
         ({**LEVEL, "reads": "depth"}, 0.3, None, 0.3 * LITRES_A_METRE),
         ({**LEVEL, "reads": "depth", "unit": "mm"}, 300.0, None, 0.3 * LITRES_A_METRE),
+        # One metre of water is 9806.65 Pa, by the definition of the metre of water.
+        ({**LEVEL, "reads": "pressure"}, 2941.995, None, 0.3 * LITRES_A_METRE),
+        ({**LEVEL, **SENML, "reads": "pressure"}, 29.41995, "hPa", 0.3 * LITRES_A_METRE),
+        ({**LEVEL, "reads": "pressure", "unit": "kPa"}, 2.941995, None, 0.3 * LITRES_A_METRE),
+        ({"measures": "pressure", "payload": "number"}, 1013.25, None, 101_325.0),
+        ({"measures": "rain", "counts": "tips since last message", **NUMBER, **TIP}, 3, None, 0.6),
+        ({"measures": "rain", "counts": "mm since last message", **NUMBER}, 0.6, None, 0.6),
         (DISTANCE, 0.8, None, 0.3 * LITRES_A_METRE),
         ({**DISTANCE, "unit": "cm"}, 80.0, None, 0.3 * LITRES_A_METRE),
         ({**DISTANCE, **SENML}, 800.0, "mm", 0.3 * LITRES_A_METRE),
@@ -72,15 +81,17 @@ def test_a_probe_that_is_too_near_tells_a_bound() -> None:
     near = made({**DISTANCE, "blind": "25 cm"})
     litres, *flagged = near(0.24, None)
     assert litres == pytest.approx(0.85 * LITRES_A_METRE)
-    assert flagged == [1, "full or nearly"]
-    assert near(0.0, None) == near(0.24, None)
+    assert flagged == [1, None]
+    assert near(0.01, None) == near(0.24, None)
+    # No echo; common practice, no source.
+    assert near(0.0, None) == (litres, 3, "0 is what a probe says that hears no echo")
     assert near(0.25, None)[1:] == (1, None)
 
 
 def test_a_probe_whose_blind_distance_ends_above_the_water_tells_that_it_is_full() -> None:
     litres, *flagged = made({**DISTANCE, "lid": "150 cm", "blind": "30 cm"})(0.2, None)
     assert litres == pytest.approx(LITRES_A_METRE)
-    assert flagged == [1, "full or nearly"]
+    assert flagged == [1, None]
 
 
 @pytest.mark.parametrize(
@@ -111,6 +122,7 @@ def test_a_level_a_little_outside_is_brought_inside(
         ({**LEVEL, "reads": "depth"}, 1.06, "106% of full is no level of 'north'"),
         ({**LEVEL, "reads": "litres"}, -20.0, "-10% of full is no level of 'north'"),
         (DISTANCE, 4.0, "-290% of full is no level of 'north'"),
+        ({"measures": "pressure", "payload": "number"}, 10.0, "10 hPa is no pressure of air"),
         (MM, 2e6, "2000000 mm of rain is more than a gauge can count"),
     ],
 )
@@ -126,9 +138,9 @@ def test_what_is_out_of_range_is_kept_as_failed(sensor: Json, value: float, reas
         ({**LEVEL, "reads": "litres"}, 14.0, "mm", "the unit is 'mm'; 'it' is read in L, m3"),
         ({**LEVEL, "reads": "percent"}, 14.0, "/100", "the unit is '/100'; 'it' is read in %"),
         (TIPS, 3.0, "mm", "the unit is 'mm'; 'it' is read in count"),
-        (TIPS, -1.0, None, "a rain counter shows -1, and cannot be below nothing"),
+        (TIPS, -1.0, None, "tips since start are -1, and cannot be below nothing"),
         (TIPS, 3.5, None, "3.5 is no whole number of tips"),
-        (MM, -0.2, None, "a rain counter shows -0.2, and cannot be below nothing"),
+        (MM, -0.2, None, "mm since start are -0.2, and cannot be below nothing"),
     ],
 )
 def test_what_cannot_be_is_refused(

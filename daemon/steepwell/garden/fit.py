@@ -32,11 +32,17 @@ def misfits(garden: Garden) -> Iterator[Link]:
         if not isinstance(sensor, LevelSensor) or sensor.of not in butts:
             continue
         butt = butts[sensor.of]
-        if butt.shape is None and sensor.reads in {"distance from lid", "depth"}:
+        if butt.shape is None and sensor.reads in {"distance from lid", "depth", "pressure"}:
             yield Link(
                 ("sensor", index, "reads"),
                 f"{sensor.reads!r} in a butt of which only the litres are known",
                 f"a shape for the butt {butt.name!r}, or a probe that reads percent or litres",
+            )
+        elif sensor.absolute and garden.barometer is None:
+            yield Link(
+                ("sensor", index, "absolute"),
+                "a probe that feels the air too, and nothing that measures its pressure",
+                'a sensor that measures "pressure", or a probe with a vent to the air',
             )
         elif sensor.lid is not None and sensor.lid < butt.geometry.height_m:
             yield Link(

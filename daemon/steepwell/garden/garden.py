@@ -11,7 +11,13 @@ from pydantic import Field
 from steepwell.garden.base import Part
 from steepwell.garden.growing import Bed, Vessel
 from steepwell.garden.quantity import IN_INNER_UNITS
-from steepwell.garden.sensors import LevelSensor, RainSensor, Sensor, TemperatureSensor
+from steepwell.garden.sensors import (
+    Barometer,
+    LevelSensor,
+    RainSensor,
+    Sensor,
+    TemperatureSensor,
+)
 from steepwell.garden.site import Broker, FeedDays, Hours, Mirror, Page, Site, StorePlace, Told
 from steepwell.garden.water import Butt, Can, Lawn, Roof, Tap
 from steepwell.garden.weather import Forecast, WeatherRecord
@@ -72,6 +78,15 @@ class Garden(Part):
         """Return the probe of a vessel or of the air, or None."""
         probes = (s for s in self.sensor if isinstance(s, TemperatureSensor))
         return next((s for s in probes if place in s.places), None)
+
+    def butt_named(self, name: str) -> Butt:
+        """Return a butt of the garden."""
+        return next(butt for butt in self.butt if butt.name == name)
+
+    @property
+    def barometer(self) -> Barometer | None:
+        """The barometer, or None."""
+        return next((s for s in self.sensor if isinstance(s, Barometer)), None)
 
     @property
     def rain_sensor(self) -> RainSensor | None:

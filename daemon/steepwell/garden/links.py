@@ -136,8 +136,8 @@ def _sensor_links(raw: dict[str, Any], names: dict[str, list[str]]) -> Iterator[
         here = ("sensor", index)
         yield from _heard_twice(heard, part, here)
         measures = part.get("measures")
-        if measures == "rain":
-            yield from _measured_twice(measured, ("rain", ""), part, (*here, "measures"))
+        if measures in ("rain", "pressure"):
+            yield from _measured_twice(measured, (measures, ""), part, (*here, "measures"))
         elif measures in ("level", "temperature"):
             target = "butt" if measures == "level" else "vessel"
             for where, place in _places(part, here):
@@ -159,7 +159,7 @@ def _measured_twice(
     measured: dict[tuple[str, str], str], key: tuple[str, str], part: dict[str, Any], where: _Steps
 ) -> Iterator[Link]:
     if key in measured:
-        what = "the rain" if key[0] == "rain" else f"the {key[0]} of {key[1]!r}"
+        what = f"the {key[0]} of {key[1]!r}" if key[1] else f"the {key[0]}"
         yield Link(
             where, f"{what}, which {measured[key]!r} measures already", "one sensor for each thing"
         )

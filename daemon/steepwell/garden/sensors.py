@@ -7,7 +7,7 @@ from typing import Annotated, Literal, Self
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from steepwell.garden.base import Name, Part
-from steepwell.garden.quantity import Metres, TipMillimetres
+from steepwell.garden.quantity import Celsius, Metres, TipMillimetres
 
 LONGEST_TOPIC_BYTES = 65_535
 
@@ -46,6 +46,8 @@ class _Spoken(Part):
     record: str | None = None
     pointer: Pointer | None = None
     time_pointer: Pointer | None = None
+    battery_pointer: Pointer | None = None
+    signal_pointer: Pointer | None = None
     unit: str | None = None
 
     @model_validator(mode="after")
@@ -58,8 +60,9 @@ class _Spoken(Part):
             raise ValueError('record goes with payload = "senml", and is needed there')
         if (self.payload == "json") != (self.pointer is not None):
             raise ValueError('pointer goes with payload = "json", and is needed there')
-        if self.time_pointer is not None and self.payload != "json":
-            raise ValueError('time_pointer goes with payload = "json"')
+        for key in ("time_pointer", "battery_pointer", "signal_pointer"):
+            if getattr(self, key) is not None and self.payload != "json":
+                raise ValueError(f'{key} goes with payload = "json"')
         if self.unit is not None and self.unit not in self.units_understood():
             raise ValueError(f"unit is one of {', '.join(self.units_understood())}")
         return self
@@ -71,17 +74,35 @@ class _Spoken(Part):
 
 
 class RainSensor(_Spoken):
-    """A tipping-bucket gauge that counts its tips since it started."""
+    """A gauge: a bucket that tips, or one that tells millimetres.
+
+    In heavy rain a bucket catches less, for while it tips rain falls on the full side. With
+    ``heavy_rain_corrected`` what is lost so is put back (Duchon, Fiebrich and Grimsley 2014, see
+    ``model.probes``); by default readings are taken as they are.
+    """
 
     measures: Literal["rain"]
-    counts: Literal["tips since start", "mm since start"] = "tips since start"
+    counts: Literal[
+        "tips since start", "tips since last message", "mm since last message", "mm since start"
+    ] = "tips since start"
     tip: TipMillimetres | None = None
+    heavy_rain_corrected: bool = False
 
     @model_validator(mode="after")
     def _tip_goes_with_tips(self) -> Self:
-        if (self.counts == "tips since start") != (self.tip is not None):
-            raise ValueError('tip goes with counts = "tips since start", and is needed there')
+        if self.counts.startswith("tips") != (self.tip is not None):
+            raise ValueError(
+                'tip goes with counts = "tips since start" or "tips since last message", '
+                "and is needed there"
+            )
+        if self.heavy_rain_corrected and self.tip is None:
+            raise ValueError("heavy_rain_corrected goes with a bucket that tips, and its tip")
         return self
+
+    @property
+    def is_cumulative(self) -> bool:
+        """Whether it counts on and on, so that a lost message loses no rain."""
+        return self.counts.endswith("since start")
 
     @classmethod
     def units_understood(cls) -> tuple[str, ...]:
@@ -90,13 +111,20 @@ class RainSensor(_Spoken):
 
 
 class LevelSensor(_Spoken):
-    """A probe for the water in a butt."""
+    """A probe for the water in a butt.
+
+    ``sound_at`` is the temperature for which a probe that listens to echoes turns time into
+    distance; where the air is measured, its distances are put right. A probe that reads the
+    ``absolute`` pressure also feels the air, and needs a barometer beside it.
+    """
 
     measures: Literal["level"]
     of: Name
-    reads: Literal["distance from lid", "depth", "percent", "litres"]
+    reads: Literal["distance from lid", "depth", "pressure", "percent", "litres"]
     lid: Metres | None = None
     blind: Metres | None = None
+    sound_at: Celsius | None = None
+    absolute: bool = False
 
     @model_validator(mode="after")
     def _lid_goes_with_distance(self) -> Self:
@@ -107,12 +135,21 @@ class LevelSensor(_Spoken):
             )
         if self.blind is not None and (self.lid is None or self.blind >= self.lid):
             raise ValueError("blind, the nearest distance the probe can tell, is less than lid")
+        if self.sound_at is not None and self.lid is None:
+            raise ValueError('sound_at goes with reads = "distance from lid"')
+        if self.absolute and self.reads != "pressure":
+            raise ValueError('absolute goes with reads = "pressure"')
         return self
+
+    @property
+    def needs_surroundings(self) -> bool:
+        """Whether the air has a part in what it reads."""
+        return self.absolute or self.sound_at is not None
 
     @classmethod
     def units_understood(cls) -> tuple[str, ...]:
         """Return the units a message of this sensor may come in."""
-        return ("mm", "cm", "m", "%", "L", "m3")
+        return ("mm", "cm", "m", "%", "L", "m3", "Pa", "hPa", "kPa", "mbar", "bar")
 
 
 class TemperatureSensor(_Spoken):
@@ -132,4 +169,18 @@ class TemperatureSensor(_Spoken):
         return ("Cel", "degF", "K")
 
 
-Sensor = Annotated[RainSensor | LevelSensor | TemperatureSensor, Field(discriminator="measures")]
+class Barometer(_Spoken):
+    """A probe for the pressure of the air as it is here, not reduced to the level of the sea."""
+
+    measures: Literal["pressure"]
+    of: Literal["air"] = "air"
+
+    @classmethod
+    def units_understood(cls) -> tuple[str, ...]:
+        """Return the units a message of this sensor may come in."""
+        return ("hPa", "Pa", "kPa", "mbar", "bar")
+
+
+Sensor = Annotated[
+    RainSensor | LevelSensor | TemperatureSensor | Barometer, Field(discriminator="measures")
+]

@@ -26,7 +26,7 @@ from typing import TYPE_CHECKING, Any
 from influxdb_client import Point, WritePrecision
 
 from steepwell.clock import to_ms
-from steepwell.garden.sensors import LevelSensor, RainSensor, TemperatureSensor
+from steepwell.garden.sensors import Barometer, LevelSensor, RainSensor, TemperatureSensor
 from steepwell.outlook.evenings import read_evenings
 from steepwell.outlook.observed import midnight, observe
 
@@ -66,11 +66,13 @@ def reading_line(garden: Garden, sensor: Sensor, time_ms: int, value: float, fla
     """
     match sensor:
         case RainSensor():
-            of, field = SKY, "rain_total_mm"
+            of, field = SKY, "rain_total_mm" if sensor.is_cumulative else "rain_mm"
         case LevelSensor():
             of, field = sensor.of, "volume_l"
         case TemperatureSensor():
             of, field = "+".join(sensor.places), "temperature_c"
+        case Barometer():
+            of, field = sensor.of, "pressure_pa"
     tags = {"sensor": sensor.name, "of": of}
     return _line(garden, "reading", tags, {field: value, "flag": flag}, time_ms)
 

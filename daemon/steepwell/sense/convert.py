@@ -2,19 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from steepwell.errors import MessageRefusedError
 from steepwell.garden.sensors import LevelSensor, RainSensor, TemperatureSensor
+from steepwell.sense.flags import FAIL, NOT_EVALUATED, PASS, SUSPECT, Converted, Converter
+from steepwell.sense.levels import level_converter, level_finisher
+from steepwell.sense.units import (
+    COUNTS,
+    PRESSURES,
+    RAIN_SUMS,
+    TEMPERATURES,
+    WATER_DEPTHS,
+    scaled,
+)
 
 if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
-    from steepwell.garden.sensors import Sensor
-    from steepwell.garden.water import Butt
+    from steepwell.garden.sensors import Barometer, Sensor
+    from steepwell.sense.flags import Finisher
+    from steepwell.sense.surroundings import Surroundings
 
-PASS, NOT_EVALUATED, SUSPECT, FAIL = 1, 2, 3, 4
+__all__ = ["FAIL", "NOT_EVALUATED", "PASS", "SUSPECT", "Converted", "Converter", "converter"]
 
 COLDEST_C, WARMEST_C = -40.0, 80.0
 # What one-wire thermometers say that have a fault (common practice, no source).
@@ -22,29 +31,9 @@ SAYS_A_FAULT = {
     85.0: "85 °C is what a one-wire probe says that has just got its power",
     -127.0: "-127 °C is said for a one-wire probe that does not answer",
 }
-LOWEST_SHARE, HIGHEST_SHARE = -0.05, 1.05
+# Air presses with less at 6,000 m, and has never pressed with more at sea level; from memory.
+LOWEST_PA, HIGHEST_PA = 45_000.0, 110_000.0
 MOST_RAIN_MM = 1_000_000.0
-SAME_TO_A_TIP = 1e-6
-
-# Value in base units, flag, reason for the flag.
-Converted = tuple[float, int, str | None]
-Converter = Callable[[float, str | None], Converted]
-Scale = tuple[float, float]
-
-_LENGTHS: dict[str, Scale] = {"m": (1.0, 0.0), "cm": (0.01, 0.0), "mm": (0.001, 0.0)}
-_SHARES: dict[str, Scale] = {"%": (0.01, 0.0)}
-_VOLUMES: dict[str, Scale] = {"L": (1.0, 0.0), "m3": (1000.0, 0.0)}
-_WATER_DEPTHS: dict[str, Scale] = {"mm": (1.0, 0.0), "m": (1000.0, 0.0)}
-_COUNTS: dict[str, Scale] = {"count": (1.0, 0.0)}
-_TEMPERATURES: dict[str, Scale] = {
-    "Cel": (1.0, 0.0),
-    "K": (1.0, -273.15),
-    "degF": (5 / 9, -160 / 9),
-}
-# SenML has names of its own for some units, and its "%" is a share of 1 (RFC 8428, 12.1;
-# "/100" and the parts of a metre are RFC 8798's).
-_SENML_SHARES: dict[str, Scale] = {"/": (1.0, 0.0), "%": (1.0, 0.0), "/100": (0.01, 0.0)}
-_SENML_VOLUMES: dict[str, Scale] = {**_VOLUMES, "l": (1.0, 0.0)}
 
 
 def converter(sensor: Sensor, garden: Garden) -> Converter:
@@ -67,39 +56,47 @@ def converter(sensor: Sensor, garden: Garden) -> Converter:
         return _rain(sensor)
     if isinstance(sensor, TemperatureSensor):
         return _temperature(sensor)
-    return _level(sensor, next(butt for butt in garden.butt if butt.name == sensor.of))
+    if isinstance(sensor, LevelSensor):
+        return level_converter(sensor, garden.butt_named(sensor.of))
+    return _pressure(sensor)
 
 
-def _scaled(
-    sensor: Sensor, scales: dict[str, Scale], usual: str
-) -> Callable[[float, str | None], float]:
-    """Return the function that applies a unit: the message's, else the sensor's, else the usual."""
-    declared = sensor.unit or usual
+def finisher(sensor: Sensor, garden: Garden, around: Surroundings | None) -> Finisher | None:
+    """Return what is left to do when the time of a reading is known, mostly nothing.
 
-    def scale(value: float, unit: str | None) -> float:
-        found = scales.get(declared if unit is None else unit)
-        if found is None:
-            raise MessageRefusedError(
-                f"the unit is {unit or declared!r}; {sensor.name!r} is read in {', '.join(scales)}"
-            )
-        return value * found[0] + found[1]
+    Parameters
+    ----------
+    sensor
+        The sensor.
+    garden
+        Its garden.
+    around
+        The air, or None if no sensor of the garden asks for it.
 
-    return scale
+    Returns
+    -------
+    callable or None
+        Takes what the converter gave and the time of the reading [ms since 1970]; gives value in
+        base units, flag and reason.
+    """
+    if around is None or not isinstance(sensor, LevelSensor) or not sensor.needs_surroundings:
+        return None
+    return level_finisher(sensor, garden.butt_named(sensor.of), around)
 
 
 def _rain(sensor: RainSensor) -> Converter:
     tip_mm = sensor.tip
-    if tip_mm is None:
-        scale = _scaled(sensor, _WATER_DEPTHS, "mm")
+    if tip_mm is not None:
+        scale = scaled(sensor, COUNTS, "count")
+    elif sensor.is_cumulative and sensor.payload == "senml":
+        scale = scaled(sensor, {**WATER_DEPTHS, **RAIN_SUMS}, "mm")
     else:
-        scale = _scaled(sensor, _COUNTS, "count")
+        scale = scaled(sensor, WATER_DEPTHS, "mm")
 
     def convert(value: float, unit: str | None) -> Converted:
         counted = scale(value, unit)
         if counted < 0:
-            raise MessageRefusedError(
-                f"a rain counter shows {value:g}, and cannot be below nothing"
-            )
+            raise MessageRefusedError(f"{sensor.counts} are {value:g}, and cannot be below nothing")
         if tip_mm is not None:
             if counted != int(counted):
                 raise MessageRefusedError(f"{value:g} is no whole number of tips")
@@ -112,7 +109,7 @@ def _rain(sensor: RainSensor) -> Converter:
 
 
 def _temperature(sensor: TemperatureSensor) -> Converter:
-    scale = _scaled(sensor, _TEMPERATURES, "Cel")
+    scale = scaled(sensor, TEMPERATURES, "Cel")
 
     def convert(value: float, unit: str | None) -> Converted:
         celsius = scale(value, unit)
@@ -124,48 +121,13 @@ def _temperature(sensor: TemperatureSensor) -> Converter:
     return convert
 
 
-def _level(sensor: LevelSensor, butt: Butt) -> Converter:
-    is_senml = sensor.payload == "senml"
-    if sensor.reads == "litres":
-        scales, usual = _SENML_VOLUMES if is_senml else _VOLUMES, "L"
-    elif sensor.reads == "percent":
-        scales, usual = _SENML_SHARES if is_senml else _SHARES, "%"
-    else:
-        scales, usual = _LENGTHS, "m"
-    scale = _scaled(sensor, scales, usual)
-    share = _share_of_full(sensor, butt)
-    geometry = butt.geometry
-    capacity_l = geometry.capacity_l
-    nearest_m = sensor.blind
+def _pressure(sensor: Barometer) -> Converter:
+    scale = scaled(sensor, PRESSURES, "hPa")
 
-    # A probe says the same millimetres over and over, and a shape takes a while to compute.
-    @lru_cache(maxsize=4096)
     def convert(value: float, unit: str | None) -> Converted:
-        scaled = scale(value, unit)
-        reason = None
-        if nearest_m is not None and scaled < nearest_m:
-            part, reason = min(share(nearest_m), 1.0), "full or nearly"
-        else:
-            part = share(scaled)
-        if not LOWEST_SHARE <= part <= HIGHEST_SHARE:
-            return part * capacity_l, FAIL, f"{part:.0%} of full is no level of {butt.name!r}"
-        if sensor.reads in {"litres", "percent"}:
-            litres = min(max(part, 0.0), 1.0) * capacity_l
-        else:
-            litres = float(geometry.volume_l(part * geometry.height_m))
-        return litres, PASS, reason
+        pressure_pa = scale(value, unit)
+        if LOWEST_PA <= pressure_pa <= HIGHEST_PA:
+            return pressure_pa, PASS, None
+        return pressure_pa, FAIL, f"{pressure_pa / 100:.0f} hPa is no pressure of air"
 
     return convert
-
-
-def _share_of_full(sensor: LevelSensor, butt: Butt) -> Callable[[float], float]:
-    """Return the function from what a probe reads to how much of full that is."""
-    geometry = butt.geometry
-    if sensor.reads == "percent":
-        return lambda share: share
-    if sensor.reads == "litres":
-        return lambda litres: litres / geometry.capacity_l
-    if sensor.reads == "depth":
-        return lambda depth_m: depth_m / geometry.height_m
-    lid_m = sensor.lid or geometry.height_m
-    return lambda distance_m: (lid_m - distance_m) / geometry.height_m

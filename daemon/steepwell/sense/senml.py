@@ -1,4 +1,4 @@
-"""SenML packs in JSON (RFC 8428), resolved: each record with its full name, unit and time."""
+"""SenML packs (RFC 8428), resolved: each record with its full name, unit and time."""
 
 from __future__ import annotations
 
@@ -55,7 +55,7 @@ def resolve(pack: object) -> list[Record]:
     Parameters
     ----------
     pack
-        Parsed JSON.
+        Parsed JSON, or CBOR with the labels of JSON.
 
     Returns
     -------
@@ -149,6 +149,8 @@ def _value(raw: dict[str, Any], base: float | None) -> float | str | bool | byte
     if label == "vb":
         if not isinstance(value, bool):
             raise MessageRefusedError(f"vb is {shown(value)}, and should be true or false")
+        return value
+    if label == "vd" and isinstance(value, bytes):
         return value
     text = _text(raw, label)
     return text if label == "vs" else _bytes(text)

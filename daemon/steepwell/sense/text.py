@@ -20,6 +20,21 @@ _NUMBER = re.compile(
 _ARRAY_INDEX = re.compile(r"0|[1-9]\d*", re.ASCII)
 
 
+def check_size(payload: bytes) -> None:
+    """Refuse a payload that is too long to be read.
+
+    Raises
+    ------
+    MessageRefusedError
+        If it is.
+    """
+    if len(payload) > LARGEST_MESSAGE_BYTES:
+        raise MessageRefusedError(
+            f"{len(payload):,} bytes are too much for a message; at most "
+            f"{LARGEST_MESSAGE_BYTES:,} are read"
+        )
+
+
 def text_of(payload: bytes) -> str:
     """Return a payload as text.
 
@@ -28,11 +43,7 @@ def text_of(payload: bytes) -> str:
     MessageRefusedError
         If it is too long, or no UTF-8.
     """
-    if len(payload) > LARGEST_MESSAGE_BYTES:
-        raise MessageRefusedError(
-            f"{len(payload):,} bytes are too much for a message; at most "
-            f"{LARGEST_MESSAGE_BYTES:,} are read"
-        )
+    check_size(payload)
     try:
         return payload.decode()
     except UnicodeDecodeError:

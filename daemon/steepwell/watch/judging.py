@@ -10,9 +10,11 @@ from typing import TYPE_CHECKING
 from steepwell.clock import from_ms, to_ms
 from steepwell.errors import WeatherRecordError
 from steepwell.garden.garden import AIR
-from steepwell.garden.sensors import LevelSensor, RainSensor, TemperatureSensor
+from steepwell.garden.sensors import Barometer, LevelSensor, RainSensor, TemperatureSensor
+from steepwell.sense.flags import PASS
 from steepwell.store.readings import DAY_MS, HOUR_MS
 from steepwell.watch.climate import usual_air_c
+from steepwell.watch.falls import counted_on, of_falls
 from steepwell.watch.verdicts import Company, of_level, of_rain, of_temperature
 
 if TYPE_CHECKING:
@@ -86,7 +88,7 @@ class Judge:
         company = Company(
             garden,
             air=series[air.name] if air is not None else [],
-            rain=series[garden.rain_sensor.name] if garden.rain_sensor is not None else [],
+            rain=_counted(garden.rain_sensor, series),
             usual_air_c=self._usual_air_c,
             warmest_c=self._warmest_c(start_ms, until_ms),
         )
@@ -121,6 +123,13 @@ class Judge:
         return max(most_c for _, _, most_c in days)
 
 
+def _counted(gauge: RainSensor | None, series: Mapping[str, list[Point]]) -> list[Point]:
+    """Return what a gauge counted, also of one that tells only what fell since it last spoke."""
+    if gauge is None:
+        return []
+    return series[gauge.name] if gauge.is_cumulative else counted_on(series[gauge.name])
+
+
 def _verdicts(sensor: Sensor, series: Sequence[Point], company: Company) -> list[Point]:
     match sensor:
         case TemperatureSensor():
@@ -128,4 +137,6 @@ def _verdicts(sensor: Sensor, series: Sequence[Point], company: Company) -> list
         case LevelSensor():
             return of_level(sensor, series, company)
         case RainSensor():
-            return of_rain(series)
+            return of_rain(series) if sensor.is_cumulative else of_falls(series)
+        case Barometer():
+            return [point._replace(flag=PASS) for point in series]

@@ -7,7 +7,13 @@ import random
 from typing import TYPE_CHECKING
 
 from steepwell.garden.garden import AIR
-from steepwell.garden.sensors import LevelSensor, RainSensor, Sensor, TemperatureSensor
+from steepwell.garden.sensors import (
+    Barometer,
+    LevelSensor,
+    RainSensor,
+    Sensor,
+    TemperatureSensor,
+)
 from steepwell_sim.devices.payloads import Figure
 
 if TYPE_CHECKING:
@@ -20,6 +26,10 @@ _LEVEL_GRAIN_M = 0.001
 _LEVEL_NOISE_M = 0.0015
 _TIP_OF_A_GAUGE_IN_MM = 0.2
 _METRES_IN = {"m": 1.0, "cm": 0.01, "mm": 0.001}
+_PASCAL_IN = {"Pa": 1.0, "hPa": 100.0, "mbar": 100.0, "kPa": 1000.0, "bar": 100_000.0}
+# The weather of the simulated garden has no pressure of its own.
+_AIR_PA, _PASCAL_A_METRE = 101_325.0, 9790.0
+_SOUND_A_DEGREE = 0.0017
 _LITRES_IN = {"L": 1.0, "m3": 1000.0}
 
 
@@ -41,6 +51,7 @@ class Instrument:
         self._world = world
         self._rng = random.Random(f"{seed} noise {sensor.name}")  # noqa: S311 - a simulation
         self._rain_before_mm = world.gauge_mm
+        self._told_tips = 0
 
     def measure(self) -> Figure:
         """Return what it reads now."""
@@ -52,6 +63,9 @@ class Instrument:
                 value, unit = self._level(sensor)
             case TemperatureSensor():
                 value, unit = self._temperature(sensor)
+            case Barometer():
+                unit = sensor.unit or "hPa"
+                value = _AIR_PA / _PASCAL_IN[unit]
         return Figure(
             value=value,
             unit=unit,
@@ -64,7 +78,9 @@ class Instrument:
         """Count whole tips since the gauge started."""
         tip_mm = sensor.tip or _TIP_OF_A_GAUGE_IN_MM
         tips = math.floor((self._world.gauge_mm - self._rain_before_mm) / tip_mm + 1e-9)
-        if sensor.counts == "tips since start":
+        if not sensor.is_cumulative:
+            tips, self._told_tips = tips - self._told_tips, tips
+        if sensor.counts.startswith("tips"):
             return tips, "count"
         unit = sensor.unit or "mm"
         return tips * tip_mm / (1000 if unit == "m" else 1), unit
@@ -78,10 +94,17 @@ class Instrument:
         if sensor.reads == "litres":
             unit = sensor.unit or "L"
             return round(butt.as_declared.volume_l(depth_m), 1) / _LITRES_IN[unit], unit
+        if sensor.reads == "pressure":
+            unit = sensor.unit or "Pa"
+            pressure_pa = _PASCAL_A_METRE * depth_m + (_AIR_PA if sensor.absolute else 0.0)
+            return pressure_pa / _PASCAL_IN[unit], unit
         unit = sensor.unit or "m"
         if sensor.reads == "depth":
             return depth_m / _METRES_IN[unit], unit
         distance_m = (sensor.lid or 0.0) - depth_m
+        if sensor.sound_at is not None:
+            # It takes sound to be as fast as at that temperature, by 0.17 % for each degree.
+            distance_m *= 1.0 - _SOUND_A_DEGREE * (self._world.air_c - sensor.sound_at)
         nearest_m = sensor.blind or 0.0
         if distance_m < nearest_m:
             distance_m = nearest_m - _LEVEL_GRAIN_M
