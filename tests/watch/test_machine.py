@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from tests.gardens import make_garden
 
 from steepwell.sense.link import LinkState
-from steepwell.watch.machine import broker_unreachable, worker_failed
+from steepwell.store.mirror import MirrorState
+from steepwell.watch.machine import broker_unreachable, mirror_behind, worker_failed
 
 GARDEN = make_garden(broker={"host": "127.0.0.1", "port": 1884})
 SINCE = datetime(2031, 6, 1, tzinfo=UTC)
@@ -44,3 +45,40 @@ def test_heavy_work_that_failed_is_told_by_its_job() -> None:
     finding = worker_failed("outlook", "the worker took longer than 120 s")
     assert finding.id == "worker-failed/outlook"
     assert "took longer than 120 s. What was worked out before still stands" in finding.text
+
+
+def mirror_state(reason: str | None, *, lasting: bool = False) -> MirrorState:
+    return MirrorState(
+        days_from=SINCE,
+        issued=SINCE,
+        complete=SINCE,
+        failures=3,
+        next_try=SINCE,
+        lasting=lasting,
+        reason=reason,
+    )
+
+
+@pytest.mark.parametrize(
+    ("state", "hours", "found"),
+    [
+        (None, 48, False),
+        (mirror_state(None), 48, False),
+        (mirror_state("it answers 503"), 5.9, False),
+        (mirror_state("it answers 503"), 6, True),
+        (mirror_state("it answers 401", lasting=True), 0, True),
+    ],
+)
+def test_a_mirror_is_behind_after_six_hours_or_when_waiting_does_not_mend_it(
+    state: MirrorState | None, hours: float, *, found: bool
+) -> None:
+    assert bool(mirror_behind(GARDEN, state, SINCE + timedelta(hours=hours))) == found
+
+
+def test_a_mirror_that_is_behind_is_told_with_the_reason() -> None:
+    state = mirror_state("http://127.0.0.1:8086 cannot be reached")
+    (finding,) = mirror_behind(GARDEN, state, SINCE + timedelta(hours=30))
+    assert finding.text.startswith(
+        "It lacks what came since 1 June 00:00: http://127.0.0.1:8086 cannot be reached. Nothing"
+    )
+    assert finding.figures == {"tries": 3, "behind_h": 30.0}
