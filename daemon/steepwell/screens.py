@@ -12,6 +12,7 @@ from steepwell.errors import WeatherRecordError
 from steepwell.garden.site import MIRROR_TOKEN
 from steepwell.mirroring import mirror_lines, mirror_report
 from steepwell.screens_ahead import vessel_line
+from steepwell.store.devices import NO_NUMBERS
 from steepwell.store.store import garden_store_url, open_store
 from steepwell.tell.wording import litres, the_butt
 
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 
     from steepwell.garden.garden import Garden
     from steepwell.garden.site import Mirror
+    from steepwell.store.devices import Device
 
 Json = dict[str, Any]
 
@@ -128,6 +130,7 @@ def status_report(garden: Garden, now: datetime) -> Json:
     """Return how things stand: the last outlook, readings, notices, mail, refused messages."""
     with open_store(garden_store_url(garden), garden, read_only=True) as store:
         latest = store.readings.latest(now)
+        devices = store.devices.all()
         zone = garden.garden.zone
         return {
             "garden": garden.name,
@@ -135,7 +138,11 @@ def status_report(garden: Garden, now: datetime) -> Json:
             "outlook": store.results.latest("outlook", now),
             "forecast": store.results.latest("forecast", now) if garden.forecast else None,
             "sensors": [
-                _sensor_line(sensor.name, latest.get(sensor.name), zone) for sensor in garden.sensor
+                {
+                    **_sensor_line(sensor.name, latest.get(sensor.name), zone),
+                    **_device(devices.get(sensor.name)),
+                }
+                for sensor in garden.sensor
             ],
             "notices": [
                 {
@@ -149,6 +156,7 @@ def status_report(garden: Garden, now: datetime) -> Json:
             "mail_waiting": store.outbox.waiting(now),
             "mirror": mirror_report(store, zone) if garden.mirror is not None else None,
             "refused": store.refused.count(now),
+            "passed_over": store.devices.tally(NO_NUMBERS),
             "refused_last": [
                 {"at": _local(from_ms(r.time_ms), zone), "topic": r.topic, "reason": r.reason}
                 for r in store.refused.newest(3)
@@ -170,6 +178,12 @@ def _sensor_line(name: str, reading: Any, zone: tzinfo) -> Json:  # noqa: ANN401
         "flag": reading.flag,
         "reason": reading.reason,
     }
+
+
+def _device(device: Device | None) -> Json:
+    """Return what a device said of itself, in its own units."""
+    told = {} if device is None else {"battery": device.battery, "signal": device.signal}
+    return {key: value for key, value in told.items() if value is not None}
 
 
 def status_screen(report: Json) -> str:
@@ -195,9 +209,14 @@ def status_screen(report: Json) -> str:
     for sensor in report["sensors"]:
         heard = sensor["heard"] or "never heard"
         doubt = f"  ({sensor['reason']})" if sensor["reason"] and sensor["heard"] else ""
-        lines.append(f"  {sensor['name']}: {heard}{doubt}")
+        itself = "".join(
+            f", {key} {sensor[key]:g}" for key in ("battery", "signal") if key in sensor
+        )
+        lines.append(f"  {sensor['name']}: {heard}{itself}{doubt}")
     lines += mirror_lines(report["mirror"]) if report["mirror"] is not None else []
     lines.append(f"Mails waiting: {report['mail_waiting']}; messages refused: {report['refused']}.")
+    if report["passed_over"]:
+        lines.append(f"Values passed over that are no numbers: {report['passed_over']}.")
     lines += [
         f"  {refused['at']} {refused['topic']}: {refused['reason']}"
         for refused in report["refused_last"]

@@ -113,7 +113,7 @@ def test_every_wording_is_stored(make: Make, store: Store) -> None:
         (RAIN, b"[" * 200_000, "this JSON is nested too deep to be read"),
         (RAIN, b'{"rain": {"tips": NaN}}', "NaN is no number, and no JSON"),
         (RAIN, b'{"rain": {"tips": true}}', "the value is true, and should be a number"),
-        (RAIN, b'{"rain": {"tips": -1}}', "a rain counter shows -1, and cannot be below nothing"),
+        (RAIN, b'{"rain": {"tips": -1}}', "tips since start are -1, and cannot be below nothing"),
         (RAIN, b'{"rain": 5}', "there is nothing at '/rain/tips' in this message"),
         (RAIN, b'{"rain": {"tips": 1' + b"0" * 400 + b"}}", "the value is too large a number"),
         (PROBES, b"{}", "a SenML pack is a list of records, and this is none"),

@@ -11,6 +11,7 @@ from steepwell.sense.link import Link, LinkState
 from steepwell.sense.moments import Moments
 from steepwell.sense.readers import readers
 from steepwell.sense.settle import Settler
+from steepwell.sense.surroundings import surroundings
 from steepwell.sense.writer import Writer
 
 if TYPE_CHECKING:
@@ -51,7 +52,8 @@ class Intake:
     ) -> None:
         if garden.broker is None:
             raise BrokerError("the garden file names no broker; add a [broker] section")
-        by_topic = readers(garden, store.readings.ids)
+        around = surroundings(garden, store)
+        by_topic = readers(garden, store.readings.ids, around)
         journal = f"steepwell/{garden.name}/journal" if journal_topic else None
         moments = Moments(
             store.readings.newest_times(),
@@ -62,7 +64,7 @@ class Intake:
         topics = [*dict.fromkeys(topic for topic in (*by_topic, journal, forecast) if topic)]
         self._inbox = Inbox(WAITING_MESSAGES, WAITING_BYTES)
         self._link = Link(garden, garden.broker, clock, self._inbox, topics)
-        settler = Settler(garden, store, by_topic, moments, journal)
+        settler = Settler(garden, store, by_topic, moments, journal, around=around)
         self._writer = Writer(self._inbox, settler, self._link.acknowledge)
         self._is_running = False
 

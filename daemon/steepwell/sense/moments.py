@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from steepwell.clock import from_ms, to_ms
 from steepwell.errors import MessageRefusedError
-from steepwell.sense.convert import NOT_EVALUATED, PASS, SUSPECT
+from steepwell.sense.flags import NOT_EVALUATED, PASS, SUSPECT
 from steepwell.sense.text import finite, shown
 
 if TYPE_CHECKING:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from steepwell.clock import from_ms
 from steepwell.errors import JournalError, MessageRefusedError, StoreError
-from steepwell.sense.convert import NOT_EVALUATED, PASS
+from steepwell.sense.flags import NOT_EVALUATED, PASS
 from steepwell.sense.forecasts import take_forecast
 from steepwell.sense.journal import entry_from
 from steepwell.sense.text import json_of
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from steepwell.sense.inbox import Heard
     from steepwell.sense.moments import Moments
     from steepwell.sense.readers import Measured, Reader
+    from steepwell.sense.surroundings import Surroundings
     from steepwell.store.sqlite import Row
     from steepwell.store.store import Store
 
@@ -58,6 +59,8 @@ class Settler:
         The rules for the time of a reading.
     journal_topic
         Topic on which journal entries come, or None.
+    around
+        The air, if some of the readers ask for it.
     """
 
     def __init__(
@@ -67,12 +70,15 @@ class Settler:
         readers: Mapping[str, Reader],
         moments: Moments,
         journal_topic: str | None,
+        *,
+        around: Surroundings | None = None,
     ) -> None:
         self._garden = garden
         self._store = store
         self._readers = readers
         self._moments = moments
         self._journal_topic = journal_topic
+        self._around = around
         self._forecast_topic = garden.forecast.topic if garden.forecast is not None else None
         self._session = 0
         self._number = store.seen.newest_number()
@@ -137,6 +143,8 @@ class Settler:
         except Exception as error:  # whatever a message can do to us, it must not stop the others
             log.exception("a message on %s could not be read", message.topic)
             measured, faults = [], [f"it could not be read ({type(error).__name__}: {error})"]
+        work.batch.no_numbers += reader.passed_over
+        reader.passed_over = 0
         arrived = self._keep_timed(message, measured, work.batch)
         if not (arrived or faults) or not self._is_first(message, number, work):
             return
@@ -155,16 +163,25 @@ class Settler:
     def _keep_timed(self, message: Heard, measured: list[Measured], batch: Batch) -> list[Row]:
         """Keep what has a time of its own, and return what has only that of its arrival."""
         arrived = []
+        if self._around is not None:
+            # What the air is in is known before what it has a part in.
+            measured = sorted(measured, key=_needs_air)
         for one in measured:
             moment = self._moments.of(one, message.arrival_ms)
-            flag, reason = one.flag, one.reason
+            value, flag, reason = one.value, one.flag, one.reason
+            if one.finish is not None:
+                value, flag, reason = one.finish(value, moment.time_ms)
+            if self._around is not None and flag == PASS:
+                self._around.note(one.sensor, moment.time_ms, value)
+            if one.battery is not None or one.signal is not None:
+                batch.conditions[one.sensor] = (moment.time_ms, one.battery, one.signal)
             if moment.flag != PASS:
                 flag = max(flag, moment.flag)
                 reason = moment.reason if reason is None else f"{reason}; {moment.reason}"
             elif flag == PASS and reason is None:
                 # It is judged among its neighbours, when there is a later one.
                 flag = NOT_EVALUATED
-            row = (moment.time_ms, one.sensor, one.value, flag, reason)
+            row = (moment.time_ms, one.sensor, value, flag, reason)
             if moment.is_arrival:
                 arrived.append(row)
             else:
@@ -211,6 +228,10 @@ class Settler:
             self._store.readings.write(Batch(refused=[_refused(message, str(error))]))
         else:
             self._store.journal.append(entry, now)
+
+
+def _needs_air(measured: Measured) -> bool:
+    return measured.finish is not None
 
 
 def _refused(message: Heard, why: str) -> tuple[int, str, bytes, str]:

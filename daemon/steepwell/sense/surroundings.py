@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from steepwell.clock import from_ms
 from steepwell.garden.garden import AIR
+from steepwell.garden.sensors import LevelSensor
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -57,6 +58,12 @@ class Known:
         if stored is None or time_ms - stored.time_ms > STILL_SO_MS:
             return None
         return stored.value
+
+
+def surroundings(garden: Garden, store: Store) -> Surroundings | None:
+    """Return the air around the probes of a garden, None if none of them asks for it."""
+    asked = (s.needs_surroundings for s in garden.sensor if isinstance(s, LevelSensor))
+    return Surroundings(garden, store) if any(asked) else None
 
 
 class Surroundings:

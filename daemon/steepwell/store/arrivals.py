@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING, NamedTuple
 from sqlalchemy import bindparam, func, select
 
 from steepwell.store import sqlite, tables
+from steepwell.store.devices import NO_NUMBERS, add_to_tally, write_conditions
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from steepwell.store.devices import Condition
     from steepwell.store.sqlite import Row
 
 KEPT_REFUSED = 10_000
@@ -43,6 +45,10 @@ class Batch:
         Whether those of earlier batches belong to a session that is over.
     refused
         Time of arrival [ms], topic, payload and reason of what was not understood.
+    conditions
+        What devices said of themselves, by number of the sensor.
+    no_numbers
+        How many values that are no numbers were passed over.
     """
 
     timed: list[Row] = field(default_factory=list)
@@ -51,6 +57,8 @@ class Batch:
     seen: list[tuple[int, bytes, int]] = field(default_factory=list)
     forget_seen: bool = False
     refused: list[tuple[int, str, bytes, str]] = field(default_factory=list)
+    conditions: dict[int, Condition] = field(default_factory=dict)
+    no_numbers: int = 0
 
 
 class Written(NamedTuple):
@@ -89,6 +97,10 @@ def write_batch(connection: Connection, batch: Batch) -> Written:
         sqlite.remember_seen(connection, batch.seen)
     if refused:
         _keep_refused(connection, refused)
+    if batch.conditions:
+        write_conditions(connection, batch.conditions)
+    if batch.no_numbers:
+        add_to_tally(connection, NO_NUMBERS, batch.no_numbers)
     if batch.timed or arrived:
         _note_times(connection, batch.timed, arrived)
     conflicts = len(refused) - len(batch.refused)

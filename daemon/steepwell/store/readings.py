@@ -6,10 +6,11 @@ import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from sqlalchemy import Select, bindparam, case, func, select
+from sqlalchemy import Select, bindparam, func, select
 
 from steepwell.clock import from_ms, to_ms
 from steepwell.store.arrivals import Batch, Written, write_batch
+from steepwell.store.rises import GOOD_FLAGS, HOUR_MS, Gauge, hourly_rise
 from steepwell.store.tables import reading, sensor
 
 if TYPE_CHECKING:
@@ -20,9 +21,9 @@ if TYPE_CHECKING:
 
     from steepwell.store.database import Database
 
-GOOD_FLAGS = (1, 2)
+__all__ = ["DAY_MS", "GOOD_FLAGS", "HOUR_MS", "USABLE_FLAGS", "HourFact", "Reading", "Readings"]
+
 USABLE_FLAGS = (*GOOD_FLAGS, 3)
-HOUR_MS = 3_600_000
 DAY_MS = 24 * HOUR_MS
 
 _EARLIER = reading.alias("earlier")
@@ -97,10 +98,15 @@ class Readings:
         Where they are.
     ids
         Number of each sensor in the store, by name.
+    gauges
+        How each gauge counts, by name of the sensor.
     """
 
-    def __init__(self, database: Database, ids: Mapping[str, int]) -> None:
+    def __init__(
+        self, database: Database, ids: Mapping[str, int], gauges: Mapping[str, Gauge] | None = None
+    ) -> None:
         self._database = database
+        self._gauges = gauges or {}
         self.ids = ids
         self._newest_times = select(sensor.c.id, sensor.c.newest_ms).where(
             sensor.c.id.in_(ids.values()), sensor.c.newest_ms.is_not(None)
@@ -340,10 +346,9 @@ class Readings:
             ]
 
     def hourly_rise(self, name: str, start: datetime, end: datetime) -> list[tuple[int, float]]:
-        """Return by how much a cumulative counter rose in each hour, good readings only.
+        """Return by how much a counter rose in each hour, good readings only.
 
-        A fall is a restart of the counter: what it shows after it has risen from nothing. What
-        it rose between two readings belongs to the hour of the later one.
+        What it rose between two readings belongs to the hour of the later one; see ``rises``.
 
         Parameters
         ----------
@@ -360,38 +365,11 @@ class Readings:
         """
         if name not in self.ids:
             return []
-        of_sensor = (reading.c.sensor == self.ids[name]) & reading.c.flag.in_(GOOD_FLAGS)
-        before = (
-            select(reading.c.time_ms)
-            .where(of_sensor, reading.c.time_ms < to_ms(start))
-            .order_by(reading.c.time_ms.desc())
-            .limit(1)
-            .scalar_subquery()
-        )
-        steps = (
-            select(
-                reading.c.time_ms,
-                reading.c.value,
-                func.lag(reading.c.value).over(order_by=reading.c.time_ms).label("previous"),
-            )
-            .where(
-                of_sensor,
-                reading.c.time_ms >= func.coalesce(before, to_ms(start)),
-                reading.c.time_ms < to_ms(end),
-            )
-            .subquery()
-        )
-        rise = case(
-            (steps.c.previous.is_(None), 0.0),
-            (steps.c.value >= steps.c.previous, steps.c.value - steps.c.previous),
-            else_=steps.c.value,
-        )
-        hour = (steps.c.time_ms // HOUR_MS).label("hour")
-        question = (
-            select(hour, func.sum(rise))
-            .where(steps.c.time_ms >= to_ms(start))
-            .group_by(hour)
-            .order_by(hour)
-        )
         with self._database.reading() as connection:
-            return [(h * HOUR_MS, float(mm)) for h, mm in connection.execute(question)]
+            return hourly_rise(
+                connection,
+                self.ids[name],
+                self._gauges.get(name, Gauge()),
+                to_ms(start),
+                to_ms(end),
+            )

@@ -9,8 +9,10 @@ from sqlalchemy import select
 from sqlalchemy.exc import DatabaseError
 
 from steepwell.errors import StoreError
+from steepwell.garden.sensors import RainSensor
 from steepwell.store import tables
 from steepwell.store.database import Database
+from steepwell.store.devices import Devices
 from steepwell.store.journal import Journal
 from steepwell.store.judged import Judged
 from steepwell.store.ledger import Ledger
@@ -21,6 +23,7 @@ from steepwell.store.outbox import Outbox
 from steepwell.store.readings import Readings
 from steepwell.store.refused import RefusedMessages
 from steepwell.store.results import Results
+from steepwell.store.rises import Gauge
 from steepwell.store.seen import SeenMessages
 from steepwell.store.sqlite import sqlite_engine, store_file
 
@@ -42,11 +45,16 @@ class Store:
         Where they are.
     sensors
         Number of each sensor in the store, by name.
+    gauges
+        How each gauge counts, by name of the sensor.
     """
 
-    def __init__(self, database: Database, sensors: dict[str, int]) -> None:
+    def __init__(
+        self, database: Database, sensors: dict[str, int], gauges: dict[str, Gauge] | None = None
+    ) -> None:
         self._database = database
-        self.readings = Readings(database, sensors)
+        self.readings = Readings(database, sensors, gauges)
+        self.devices = Devices(database, sensors)
         self.judged = Judged(database, sensors)
         self.seen = SeenMessages(database)
         self.refused = RefusedMessages(database)
@@ -133,7 +141,15 @@ def open_store(url: str, garden: Garden, *, read_only: bool = False) -> Store:
     except StoreError:
         engine.dispose()
         raise
-    return Store(database, sensors)
+    return Store(database, sensors, _gauges(garden))
+
+
+def _gauges(garden: Garden) -> dict[str, Gauge]:
+    return {
+        sensor.name: Gauge(sensor.is_cumulative, sensor.tip, sensor.heavy_rain_corrected)
+        for sensor in garden.sensor
+        if isinstance(sensor, RainSensor)
+    }
 
 
 def _sensor_numbers(connection: Connection, garden: Garden, *, add: bool) -> dict[str, int]:

@@ -42,6 +42,22 @@ reading = Table(
     sqlite_with_rowid=False,
 )
 
+device = Table(
+    "device",
+    metadata,
+    Column("sensor", Integer, ForeignKey("sensor.id"), primary_key=True, autoincrement=False),
+    Column("told_ms", BigInteger, nullable=False),
+    Column("battery", Float),
+    Column("signal", Float),
+)
+
+tally = Table(
+    "tally",
+    metadata,
+    Column("what", String, primary_key=True),
+    Column("count", BigInteger, nullable=False),
+)
+
 seen_message = Table(
     "seen_message",
     metadata,

@@ -1,0 +1,90 @@
+"""What devices said last of their battery and radio, and counts of what intake passes over."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from sqlalchemy import select
+from sqlalchemy.dialects.sqlite import insert
+
+from steepwell.store.tables import device, tally
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from sqlalchemy import Connection
+
+    from steepwell.store.database import Database
+
+NO_NUMBERS = "values that are no numbers"
+
+# Time [ms since 1970], battery and signal in the device's own units.
+Condition = tuple[int, float | None, float | None]
+
+
+@dataclass(frozen=True, slots=True)
+class Device:
+    """What a device said of itself: when, its battery and its signal, in its own units."""
+
+    told_ms: int
+    battery: float | None
+    signal: float | None
+
+
+class Devices:
+    """The newest word of each device on itself.
+
+    Parameters
+    ----------
+    database
+        Where it is.
+    ids
+        Number of each sensor in the store, by name.
+    """
+
+    def __init__(self, database: Database, ids: Mapping[str, int]) -> None:
+        self._database = database
+        self._names = {number: name for name, number in ids.items()}
+
+    def all(self) -> dict[str, Device]:
+        """Return what each device said last, by name of the sensor."""
+        question = select(device.c.sensor, device.c.told_ms, device.c.battery, device.c.signal)
+        with self._database.reading() as connection:
+            rows = connection.execute(question).all()
+        return {self._names[row[0]]: Device(*row[1:]) for row in rows if row[0] in self._names}
+
+    def tally(self, what: str) -> int:
+        """Return how often something was passed over."""
+        with self._database.reading() as connection:
+            found = connection.execute(select(tally.c.count).where(tally.c.what == what)).scalar()
+        return found or 0
+
+
+def write_conditions(connection: Connection, conditions: Mapping[int, Condition]) -> None:
+    """Write what devices say of themselves, by number of the sensor, over what is older."""
+    for number, (told_ms, battery, signal) in conditions.items():
+        added = insert(device).values(
+            sensor=number, told_ms=told_ms, battery=battery, signal=signal
+        )
+        connection.execute(
+            added.on_conflict_do_update(
+                index_elements=[device.c.sensor],
+                set_={
+                    "told_ms": added.excluded.told_ms,
+                    "battery": added.excluded.battery,
+                    "signal": added.excluded.signal,
+                },
+                where=device.c.told_ms <= added.excluded.told_ms,
+            )
+        )
+
+
+def add_to_tally(connection: Connection, what: str, count: int) -> None:
+    """Count something that was passed over."""
+    added = insert(tally).values(what=what, count=count)
+    connection.execute(
+        added.on_conflict_do_update(
+            index_elements=[tally.c.what], set_={"count": tally.c.count + added.excluded.count}
+        )
+    )
