@@ -75,6 +75,12 @@ def _add_common(command: argparse.ArgumentParser) -> None:
     )
 
 
+def _add_faults(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--faults", type=Path, metavar="FILE", help="what goes wrong, and when; TOML"
+    )
+
+
 def _add_devices(command: argparse.ArgumentParser) -> None:
     _add_common(command)
     command.add_argument(
@@ -86,7 +92,7 @@ def _add_devices(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--speed", type=_speed, default=1.0, metavar="TIMES", help="run faster than the clock"
     )
-    command.add_argument("--faults", type=Path, metavar="FILE", help="what goes wrong, and when")
+    _add_faults(command)
     command.set_defaults(run=_run_devices)
 
 
@@ -116,6 +122,7 @@ def _add_replay(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--record", type=Path, metavar="FILE", help="the weather record the daemon knows"
     )
+    _add_faults(command)
     command.add_argument(
         "--site",
         type=_place,
@@ -210,6 +217,7 @@ def _run_replay(arguments: argparse.Namespace) -> int:
         every_minutes=arguments.every,
         record=arguments.record,
         place=arguments.site,
+        faults=arguments.faults,
     )
     total = (options.last - options.first).days + 1
     # Else the broker and the devices, which are processes of their own, would outlive it.

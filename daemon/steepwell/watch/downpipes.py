@@ -31,7 +31,7 @@ LEAST_SHARE = 0.03
 # The evidence of one rain counts so much at most, so that one alone is never enough; what speaks
 # for a sound pipe counts more, so that a rain that comes through ends it (natural logarithms of
 # likelihood ratios).
-MOST_FOR, MOST_AGAINST = 3.5, -6.0
+MOST_FOR, MOST_AGAINST = 3.5, -7.0
 RAISED_AT, CLEARED_BELOW, HIGHEST = 6.0, 2.0, 8.0
 HEARD_WITHIN_MS = 3 * HOUR_MS
 

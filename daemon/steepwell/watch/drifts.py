@@ -86,17 +86,16 @@ def parts_from_air_c(water_c: Array, air_c: Array) -> float:
     days = np.arange(len(air_c))
     known = ~np.isnan(air_c)
     filled = np.interp(days, days[known], air_c[known])
-    ways: list[tuple[float, float]] = []
-    for lag_d in LAGS_D:
-        keeps = np.exp(-1.0 / lag_d)
-        follows = filled.copy()
-        for day in range(1, len(follows)):
-            follows[day] = keeps * follows[day - 1] + (1.0 - keeps) * filled[day]
-        off = np.where(known, water_c - follows, np.nan)[-OVER_D:]
-        if np.isnan(off).sum() <= OVER_D - LEAST_D:
-            ways.append((float(np.nanmedian(np.abs(np.diff(off)))), parting_c(off)))
-    least = min((step for step, _ in ways), default=0.0)
-    return min((way for step, way in ways if step <= NEARLY * least), key=abs, default=0.0)
+    keeps = np.exp(-1.0 / np.array(LAGS_D))
+    follows = np.repeat(filled[:, None], len(keeps), axis=1)
+    for day in range(1, len(follows)):
+        follows[day] = keeps * follows[day - 1] + (1.0 - keeps) * filled[day]
+    off = np.where(known, water_c, np.nan)[-OVER_D:, None] - follows[-OVER_D:]
+    if np.isnan(off[:, 0]).sum() > OVER_D - LEAST_D:
+        return 0.0
+    steps = np.nanmedian(np.abs(np.diff(off, axis=0)), axis=0)
+    near = np.flatnonzero(steps <= NEARLY * steps.min())
+    return min((parting_c(off[:, at]) for at in near.tolist()), key=abs)
 
 
 def probes_that_drift(evidence: Evidence) -> list[Finding]:

@@ -28,14 +28,14 @@ if TYPE_CHECKING:
     from steepwell.store.store import Store
 
 # How far back rains and levels are looked at.
-LOOK_BACK_D = 60
+LOOK_BACK_D = 45
 
 Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
 class Evidence:
-    """A garden's water, as read and noted over the last two months.
+    """A garden's water, as read and noted over the last six weeks.
 
     Attributes
     ----------

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from steepwell.clock import from_ms, to_ms
+from steepwell.clock import to_ms
 from steepwell.model.robust import MAD_TO_SD, median_slope
 from steepwell.store.readings import HOUR_MS
 from steepwell.watch.finding import Finding, still
@@ -177,10 +177,9 @@ def _stretches(levels: Sequence[tuple[int, float]]) -> list[Stretch]:
 
 
 def _by_night(evidence: Evidence, stretch: Stretch) -> list[Stretch]:
-    zone = evidence.garden.garden.zone
-    local = np.array(
-        [from_ms(int(hour) * HOUR_MS).astimezone(zone).hour for hour in stretch.hours.tolist()]
-    )
+    # A clock put forward meanwhile does not matter here.
+    ahead = evidence.now.astimezone(evidence.garden.garden.zone).utcoffset() or timedelta()
+    local = (stretch.hours + ahead // timedelta(hours=1)) % 24
     night = (local >= NIGHT_BEGINS_H) | (local < NIGHT_ENDS_H)
     parts = np.split(np.flatnonzero(night), np.flatnonzero(np.diff(np.flatnonzero(night)) > 1) + 1)
     return [

@@ -1,7 +1,8 @@
 """Devices in a process of their own, so that a replay keeps its own core for the daemon.
 
 ``python -m steepwell_sim.devices.hub HOST PORT`` reads the clients' names, then messages, as lines
-of JSON; it says ``ready`` when every client is connected, and ends with its input.
+of JSON in which each byte of a payload is a character; it says ``ready`` when every client is
+connected, and ends with its input.
 """
 
 from __future__ import annotations
@@ -81,7 +82,7 @@ class Hub:
         BrokerError
             If their process has ended.
         """
-        self._write([(who, topic, payload.decode()) for who, topic, payload in messages])
+        self._write([(who, topic, payload.decode("latin-1")) for who, topic, payload in messages])
 
     def _write(self, line: object) -> None:
         if self._process is None or self._process.stdin is None:
@@ -127,7 +128,7 @@ def serve(host: str, port: int, lines: IO[str], answers: IO[str]) -> None:
             for line in lines:
                 network.send(
                     [
-                        Message(who, topic, payload.encode())
+                        Message(who, topic, payload.encode("latin-1"))
                         for who, topic, payload in json.loads(line)
                     ]
                 )

@@ -13,9 +13,11 @@ from typing import TYPE_CHECKING, Any
 
 from steepwell.app import Daemon
 from steepwell.clock import ReplayClock
-from steepwell.errors import BrokerError
+from steepwell.errors import BrokerError, CommandError
 from steepwell.garden.load import load_garden
 from steepwell_sim.broker import run_broker
+from steepwell_sim.devices.fault_script import read_script
+from steepwell_sim.devices.faults import Faults
 from steepwell_sim.devices.fleet import Fleet
 from steepwell_sim.devices.hub import Hub
 from steepwell_sim.devices.timing import live_through
@@ -39,6 +41,7 @@ from steepwell_sim.world.world import World
 
 if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
+    from steepwell_sim.devices.fault_script import Fault
 
 CONNECTED_WITHIN_S = 20.0
 SETTLED_WITHIN_S = 60.0
@@ -75,6 +78,8 @@ def replay(options: Options, progress: Progress) -> dict[str, Any]:
         if options.journal is None
         else read_notes(options.journal, declared)
     )
+    start = local_midnight(options.first, declared.garden.zone)
+    faults = Faults(_script(options, declared), declared, start, options.seed)
     with ExitStack() as running:
         results = running.enter_context(closing(Results(options.out)))
         record = record_for_daemon(options, weather)
@@ -84,9 +89,9 @@ def replay(options: Options, progress: Progress) -> dict[str, Any]:
         garden = replayed_garden(declared, options.place, broker, folder / "replay.db", record)
         world = world_on(garden, weather, options.first, last=options.last, seed=options.seed)
         results.whole("world", _true_garden(options, garden, world))
-        clock = ReplayClock(local_midnight(options.first, garden.garden.zone))
+        clock = ReplayClock(start)
         daemon = _started(running, garden, clock, options, results.mail_folder)
-        fleet = Fleet(garden, world, options.seed)
+        fleet = Fleet(garden, world, options.seed, faults)
         network = Network(broker.host, broker.port)
         season = _Season(
             options=options,
@@ -96,6 +101,7 @@ def replay(options: Options, progress: Progress) -> dict[str, Any]:
             clock=clock,
             daemon=daemon,
             fleet=fleet,
+            faults=faults,
             hub=running.enter_context(Hub(broker.host, broker.port, fleet.client_ids)),
             gardener=Gardener(world, habit=options.habit, notes=notes),
             voice=Voice(garden.name, network.add(f"sim-{garden.name}-gardener")),
@@ -106,6 +112,16 @@ def replay(options: Options, progress: Progress) -> dict[str, Any]:
         summary = season.summary()
         results.whole("summary", summary)
         return summary
+
+
+def _script(options: Options, garden: Garden) -> list[Fault]:
+    """Return what goes wrong in a replay."""
+    faults = [] if options.faults is None else read_script(options.faults, garden)
+    if any(fault.kind == "reconnect" for fault in faults):
+        raise CommandError(
+            "In a replay no device loses its connection; take 'reconnect' out of the script."
+        )
+    return faults
 
 
 def _memory() -> Path | None:
@@ -146,6 +162,7 @@ class _Season:
     clock: ReplayClock
     daemon: Daemon
     fleet: Fleet
+    faults: Faults
     hub: Hub
     gardener: Gardener
     voice: Voice
@@ -179,6 +196,7 @@ class _Season:
 
     def _pass_hour(self, hour: Hour) -> None:
         zone = self.garden.garden.zone
+        self.faults.befall(self.world, hour.start)
         for moment in live_through(self.world, hour, self.options.every_minutes, zone):
             self._report(moment)
         self.clock.set(hour.end)

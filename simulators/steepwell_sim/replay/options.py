@@ -57,6 +57,8 @@ class Options:
         The weather record the daemon knows; None for the weather without the years replayed.
     place
         Where the garden is instead; None for where its file says.
+    faults
+        File with what goes wrong, and when; None where nothing does.
     """
 
     garden: Path
@@ -71,6 +73,7 @@ class Options:
     every_minutes: int = 60
     record: Path | None = None
     place: Place | None = None
+    faults: Path | None = None
 
 
 def check(options: Options) -> None:
