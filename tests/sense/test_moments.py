@@ -148,3 +148,51 @@ def test_a_clock_that_replays_the_past_is_right() -> None:
     assert rules.of(value(), past) == Moment(past, 1, None, is_arrival=True)
     ahead = rules.of(value(past + HOUR, sensor=NORTH), past)
     assert (ahead.time_ms, ahead.flag) == (past, 3)
+
+
+def learned(off_ms: int, late_ms: tuple[int, ...] = (0, 3, 5, 1, 2, 4)) -> Moments:
+    """Return rules that have heard a message every quarter of an hour from a clock that is off."""
+    rules = moments()
+    for number, delay_s in enumerate(late_ms):
+        arrival_ms = NOW - DAY + number * 15 * MINUTE
+        rules.of(value(arrival_ms - delay_s * 1000 + off_ms), arrival_ms)
+    return rules
+
+
+@pytest.mark.parametrize(
+    ("off_ms", "told"),
+    [
+        (3 * HOUR, "its clock is 3.0 hours ahead, and was put right"),
+        (-2 * HOUR, "its clock is 2.0 hours behind, and was put right"),
+        (-61 * 365 * DAY, "its clock is 22265 days behind, and was put right"),
+    ],
+)
+def test_a_clock_that_has_long_been_wrong_is_put_right(off_ms: int, told: str) -> None:
+    rules = learned(off_ms)
+    assert rules.of(value(NOW - 4000 + off_ms), NOW) == Moment(NOW - 4000, 2, told, is_arrival=True)
+    # A stored day of the same clock keeps its order and its distances.
+    times_ms = [rules.of(value(NOW - hours * HOUR + off_ms), NOW).time_ms for hours in (9, 6, 3)]
+    assert times_ms == [NOW - 9 * HOUR, NOW - 6 * HOUR, NOW - 3 * HOUR]
+
+
+def test_a_clock_that_is_set_is_believed_again() -> None:
+    rules = learned(3 * HOUR)
+    assert rules.of(value(NOW - 1000), NOW) == Moment(NOW - 1000, 1, None)
+    assert rules.of(value(NOW - HOUR), NOW) == Moment(NOW - HOUR, 1, None)
+
+
+@pytest.mark.parametrize(
+    ("off_ms", "late_s"),
+    [(-2 * HOUR, (0, 900, 1800, 2700, 3600, 4500)), (-30 * DAY, (0, 0, 0, 0, 0, 0))],
+    ids=["kept back for longer and longer", "stored for a month"],
+)
+def test_messages_that_were_kept_back_are_believed(off_ms: int, late_s: tuple[int, ...]) -> None:
+    rules = learned(off_ms, late_s)
+    assert rules.of(value(NOW + off_ms), NOW) == Moment(NOW + off_ms, 1, None)
+
+
+def test_a_clock_is_not_judged_by_one_burst_of_messages() -> None:
+    rules = moments()
+    for number in range(100):
+        rules.of(value(NOW - 2 * HOUR + number), NOW + number)
+    assert rules.of(value(NOW - HOUR), NOW + MINUTE) == Moment(NOW - HOUR, 1, None)

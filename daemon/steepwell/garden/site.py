@@ -5,17 +5,19 @@ from __future__ import annotations
 import difflib
 import re
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
-from pydantic import AfterValidator, Field
+from pydantic import AfterValidator, Field, model_validator
 
 from steepwell.garden.base import MonthDay, Name, Part
 from steepwell.garden.quantity import Elevation, MetresASecond, Share
 
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 MIRROR_TOKEN = "STEEPWELL_MIRROR_TOKEN"  # noqa: S105 - where the token is, not the token
+BROKER_USERNAME = "STEEPWELL_BROKER_USERNAME"
+BROKER_PASSWORD = "STEEPWELL_BROKER_PASSWORD"  # noqa: S105 - where the password is, not the password
 WEEKDAYS: tuple[Weekday, ...] = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
@@ -69,7 +71,11 @@ class Site(Part):
 
 
 class Broker(Part):
-    """The MQTT broker the sensors speak to."""
+    """The MQTT broker the sensors speak to.
+
+    User and password may also stand in the environment. With ``tls`` the broker has to prove who it
+    is, to the authorities this machine trusts or to the one in ``ca_file``.
+    """
 
     host: str
     port: Port = 1883
@@ -77,6 +83,18 @@ class Broker(Part):
     client_id: str | None = None
     username: str | None = None
     password_file: Path | None = None
+    tls: bool = False
+    ca_file: Path | None = None
+    certificate_file: Path | None = None
+    key_file: Path | None = None
+
+    @model_validator(mode="after")
+    def _certificates_go_with_tls(self) -> Self:
+        if not self.tls and (self.ca_file or self.certificate_file or self.key_file):
+            raise ValueError("ca_file, certificate_file and key_file go with tls = true")
+        if self.key_file is not None and self.certificate_file is None:
+            raise ValueError("key_file goes with certificate_file")
+        return self
 
 
 class StorePlace(Part):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from typing import TYPE_CHECKING
 
 import paho.mqtt.client as mqtt
@@ -11,6 +12,7 @@ from paho.mqtt.properties import Properties
 from paho.mqtt.subscribeoptions import SubscribeOptions
 
 from steepwell.errors import BrokerError
+from steepwell.garden.site import BROKER_PASSWORD, BROKER_USERNAME
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -44,7 +46,7 @@ def make_client(garden: Garden, broker: Broker) -> mqtt.Client:
     Raises
     ------
     BrokerError
-        If the password file cannot be read.
+        If password file or certificates cannot be read.
     """
     client_id = broker.client_id or f"steepwell-{garden.name}"
     is_v5 = broker.protocol == "5"
@@ -57,14 +59,17 @@ def make_client(garden: Garden, broker: Broker) -> mqtt.Client:
         manual_ack=True,
     )
     client.will_set(alive_topic(garden), GONE, qos=QOS, retain=True)
-    if broker.username is not None:
-        client.username_pw_set(broker.username, _password(garden, broker))
+    username = broker.username or os.environ.get(BROKER_USERNAME)
+    if username is not None:
+        client.username_pw_set(username, _password(garden, broker))
+    if broker.tls:
+        _secure(client, garden, broker)
     return client
 
 
 def _password(garden: Garden, broker: Broker) -> str | None:
     if broker.password_file is None:
-        return None
+        return os.environ.get(BROKER_PASSWORD)
     file = garden.path(broker.password_file)
     try:
         return file.read_text(encoding="utf-8").strip()
@@ -72,6 +77,22 @@ def _password(garden: Garden, broker: Broker) -> str | None:
         raise BrokerError(
             f"the broker's password file {file} cannot be read ({error}); see that it is there "
             "and that the daemon may read it"
+        ) from None
+
+
+def _secure(client: mqtt.Client, garden: Garden, broker: Broker) -> None:
+    ca, certificate, key = (
+        str(garden.path(file)) if file is not None else None
+        for file in (broker.ca_file, broker.certificate_file, broker.key_file)
+    )
+    try:
+        client.tls_set(ca_certs=ca, certfile=certificate, keyfile=key)
+    except (OSError, ValueError) as error:
+        named = ", ".join(file for file in (ca, certificate, key) if file is not None)
+        raise BrokerError(
+            f"the certificates for the broker ({named}) cannot be used: {error}; see that the "
+            "files are there, in PEM, that the daemon may read them, and that the key has no "
+            "password"
         ) from None
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import select
+import ssl
 import threading
 import time
 from typing import TYPE_CHECKING
@@ -157,10 +158,13 @@ class Link:
         while (connection := client.socket()) is not None and not self._stopping.is_set():
             here, bell = connection.fileno(), self._bell.fileno()
             writing = [here] if client.want_write() else []
-            ready, _, _ = select.select([here, bell], writing, [], LOOKS_UP_AFTER_S)
+            # What has been deciphered waits in the connection, and the system knows nothing of it.
+            waits = isinstance(connection, ssl.SSLSocket) and connection.pending() > 0
+            patience_s = 0.0 if waits else LOOKS_UP_AFTER_S
+            ready, _, _ = select.select([here, bell], writing, [], patience_s)
             if bell in ready:
                 self._bell.hush()
-            if here in ready:
+            if here in ready or waits:
                 self._read(client)
             if self._may_begin and not self.connected.is_set():
                 self._begin(client)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from steepwell.clock import from_ms, to_ms
 from steepwell.errors import MessageRefusedError
+from steepwell.sense.clocks import Clocks, clock_words
 from steepwell.sense.flags import NOT_EVALUATED, PASS, SUSPECT
 from steepwell.sense.text import finite, shown
 
@@ -66,7 +67,8 @@ class Moments:
     """The rules for the time of a reading.
 
     A time in the message wins, unless it is before 2020 or more than ten minutes ahead. Without
-    one, the time of arrival is taken, and readings of one sensor keep the order they came in.
+    one, the time of arrival is taken, and readings of one sensor keep the order they came in. A
+    clock that has long been wrong by the same is put right.
 
     A clock that shows less than the year this program was made in, or is an hour behind the
     newest reading that passed, is not set (a small board without a battery wakes up in the past).
@@ -90,6 +92,7 @@ class Moments:
         self._last_arrival_ms: dict[int, int] = {}
         self._newest_passed_ms = newest_passed_ms
         self._replaying = replaying
+        self._clocks = Clocks(AHEAD_MS)
         self._earliest_ms = -(2**62) if replaying else EARLIEST_MS
 
     def clock_is_set(self, now_ms: int) -> bool:
@@ -110,6 +113,14 @@ class Moments:
         """
         time_ms = measured.time_ms
         is_set = self.clock_is_set(arrival_ms)
+        if time_ms is not None and is_set and not self._replaying:
+            offset_ms = self._clocks.offset_ms(
+                measured.sensor, time_ms, arrival_ms, possible=self._earliest_ms <= time_ms
+            )
+            if offset_ms:
+                put_right_ms = min(time_ms + offset_ms, arrival_ms)
+                why = clock_words(offset_ms)
+                return Moment(put_right_ms, NOT_EVALUATED, why, is_arrival=True)
         if time_ms is not None and self._earliest_ms <= time_ms:
             if not is_set:
                 return Moment(time_ms, NOT_EVALUATED, "its own time; our clock was not set")
