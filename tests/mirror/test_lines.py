@@ -74,6 +74,14 @@ def test_a_day_tells_what_was_observed_of_it(tmp_path: Path) -> None:
     ]
 
 
+def test_a_garden_without_a_butt_stores_nothing_to_tell_of(tmp_path: Path) -> None:
+    garden = make_garden(tmp_path, **{**SECTIONS, "butt": [], "sensor": [AIR, SHED]})
+    with open_store(garden_store_url(garden), garden) as store:
+        put_readings(store, "shade", hourly(datetime(2031, 6, 2, tzinfo=UTC), 24, 14.0))
+        lines = day_lines(garden, store, date(2031, 6, 1), datetime(2031, 6, 3, 9, tzinfo=UTC))
+    assert lines == ["day,garden=plum-lane tmax_c=14,tmin_c=14 1938124800000"]
+
+
 def test_an_outlook_tells_its_quantiles_by_days_ahead() -> None:
     garden = make_garden(zone="Europe/London", **SECTIONS)
     issued = datetime(2031, 6, 1, 5, 30, tzinfo=UTC)
@@ -94,15 +102,15 @@ def test_an_outlook_tells_its_quantiles_by_days_ahead() -> None:
             {"name": "nettle", "ready": None},
         ],
     }
-    # 1 June 2031 ends in London at 23:00 UTC.
-    first, second, then = 1_938_121_200_000, 1_938_207_600_000, 1_938_058_200_000
+    # 1 June 2031, 05:30 UTC.
+    then = 1_938_058_200_000
     water = "outlook_water,garden=plum-lane"
     butt = "outlook_butt,butt=north,garden=plum-lane"
     vessel = "outlook_vessel,garden=plum-lane,vessel=leek"
     assert outlook_lines(garden, issued, document) == [
-        f"{water},lead_d=0 p_dry=0,volume_l_p05=50,volume_l_p50=100,volume_l_p95=150 {first}",
-        f"{butt},lead_d=0 p_empty=0,p_overflow=1,volume_l_p50=80 {first}",
-        f"{water},lead_d=1 p_dry=0.25,volume_l_p05=40,volume_l_p50=90.5,volume_l_p95=140 {second}",
-        f"{butt},lead_d=1 p_empty=1,p_overflow=0,volume_l_p50=70 {second}",
+        f"{water},lead_d=0 p_dry=0,volume_l_p05=50,volume_l_p50=100,volume_l_p95=150 {then}",
+        f"{butt},lead_d=0 p_empty=0,p_overflow=1,volume_l_p50=80 {then}",
+        f"{water},lead_d=1 p_dry=0.25,volume_l_p05=40,volume_l_p50=90.5,volume_l_p95=140 {then}",
+        f"{butt},lead_d=1 p_empty=1,p_overflow=0,volume_l_p50=70 {then}",
         f"{vessel} ready_in_d_p10=5.2,ready_in_d_p50=6.1 {then}",
     ]

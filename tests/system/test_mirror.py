@@ -192,8 +192,11 @@ def test_victoria_metrics_has_every_reading_after_a_day_away(life: Life, tmp_pat
         (stored,) = server.stored("day_stored_l", 0, end_ms)
         # 18 June 2025 begins in London on the 17th at 23:00 UTC.
         assert stored["timestamps"] == [to_ms(datetime(2025, 6, 17, 23, tzinfo=UTC))]
-        ahead_ms = to_ms(NOON + 200 * 24 * HOUR)
-        assert len(server.stored("outlook_water_volume_l_p50", 0, ahead_ms)) > 100
+        outlook = status_report(life.garden, life.clock.now())["outlook"]
+        ahead = server.stored("outlook_water_volume_l_p50", 0, end_ms)
+        assert len(ahead) == len(outlook["days"])
+        last = {series["metric"]["lead_d"]: series["values"][-1] for series in ahead}
+        assert last["14"] == outlook["water"]["volume_l"]["p50"][14]
 
 
 def counted(url: str, name: str, now: datetime) -> dict[str, int]:

@@ -9,10 +9,10 @@ Every point has the tag ``garden``. Times are whole milliseconds, and units stan
     fields ``rain_mm``, ``tmin_c``, ``tmax_c``, ``stored_l`` (all butts, in the evening), as far as
     they were observed; time: the local midnight with which the day begins.
 ``outlook_water``
-    tag ``lead_d`` (days from issue to the day); fields ``volume_l_p05`` to ``volume_l_p95`` and
-    ``p_dry``; time: the midnight with which the day ends.
+    tag ``lead_d`` (days from the day of issue, 0 being its evening); fields ``volume_l_p05`` to
+    ``volume_l_p95`` and ``p_dry``; time of issue, for some servers drop what lies in the future.
 ``outlook_butt``
-    tags ``butt``, ``lead_d``; the same fields, with ``p_empty`` and ``p_overflow``; the same time.
+    tags ``butt``, ``lead_d``; the same fields, with ``p_empty`` and ``p_overflow``; time of issue.
 ``outlook_vessel``
     tag ``vessel``; fields ``ready_in_d_p10``, ``_p50``, ``_p90``; time of issue.
 """
@@ -20,7 +20,6 @@ Every point has the tag ``garden``. Times are whole milliseconds, and units stan
 from __future__ import annotations
 
 import math
-from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 from influxdb_client import Point, WritePrecision
@@ -32,7 +31,7 @@ from steepwell.outlook.observed import midnight, observe
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
-    from datetime import datetime
+    from datetime import date, datetime
 
     from steepwell.garden.garden import Garden
     from steepwell.garden.sensors import Sensor
@@ -100,7 +99,8 @@ def day_lines(garden: Garden, store: Store, first: date, now: datetime) -> list[
     count = len(weather.rain_mm)
     if count == 0:
         return []
-    water = read_evenings(garden, store, first, weather.day(count - 1), now)
+    last = weather.day(count - 1)
+    water = read_evenings(garden, store, first, last, now) if garden.butt else None
     lines = []
     for index in range(count):
         day = weather.day(index)
@@ -108,7 +108,7 @@ def day_lines(garden: Garden, store: Store, first: date, now: datetime) -> list[
             "rain_mm": float(weather.rain_mm[index]),
             "tmin_c": float(weather.tmin_c[index]),
             "tmax_c": float(weather.tmax_c[index]),
-            "stored_l": water.stored_on(day),
+            "stored_l": water.stored_on(day) if water is not None else None,
         }
         lines.append(_line(garden, "day", {}, fields, to_ms(midnight(garden, day))))
     return [line for line in lines if line]
@@ -131,24 +131,23 @@ def outlook_lines(garden: Garden, issued: datetime, document: Json) -> list[str]
     list of str
         Line protocol.
     """
-    days = [date.fromisoformat(day) for day in document["days"]]
-    ends_ms = [to_ms(midnight(garden, day + timedelta(days=1))) for day in days]
+    issued_ms = to_ms(issued)
     water, butts, vessels = document["water"], document["butts"], document["vessels"]
     lines = []
-    for lead_d, end_ms in enumerate(ends_ms):
+    for lead_d in range(len(document["days"])):
         lead = {"lead_d": str(lead_d)}
         fields = {**_quantiles(water, lead_d), "p_dry": water["p_dry"][lead_d]}
-        lines.append(_line(garden, "outlook_water", lead, fields, end_ms))
+        lines.append(_line(garden, "outlook_water", lead, fields, issued_ms))
         for butt in butts:
             tags = {**lead, "butt": butt["name"]}
             chances = {name: butt[name][lead_d] for name in ("p_empty", "p_overflow")}
             fields = {**_quantiles(butt, lead_d), **chances}
-            lines.append(_line(garden, "outlook_butt", tags, fields, end_ms))
+            lines.append(_line(garden, "outlook_butt", tags, fields, issued_ms))
     for vessel in vessels:
         in_d = (vessel["ready"] or {}).get("in_d", {})
         ready = {f"ready_in_d_{name}": value for name, value in in_d.items()}
         tags = {"vessel": vessel["name"]}
-        lines.append(_line(garden, "outlook_vessel", tags, ready, to_ms(issued)))
+        lines.append(_line(garden, "outlook_vessel", tags, ready, issued_ms))
     return [line for line in lines if line]
 
 

@@ -9,11 +9,21 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from sqlalchemy import func, select, update
 
 from steepwell.clock import from_ms, to_ms
-from steepwell.store.tables import journal, mirror_refused, mirror_span, mirror_state, reading
+from steepwell.store.mirror_rows import (
+    ONLY,
+    Span,
+    add_spans,
+    begin,
+    joined,
+    keep_refused,
+    reopen_days,
+    spans_of,
+)
+from steepwell.store.tables import mirror_refused, mirror_span, mirror_state, reading
 from steepwell.store.tables import sensor as sensors
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Iterator, Mapping
     from datetime import datetime
 
     from sqlalchemy import Connection
@@ -23,19 +33,6 @@ if TYPE_CHECKING:
 # What is younger has hardly been judged yet, and would be sent a second time with its flag.
 SETTLES = timedelta(minutes=20)
 ROWS_AT_ONCE = 5000
-KEPT_REFUSED = 1000
-KEPT_CHARACTERS = 256
-
-_ONLY = mirror_state.c.id == 1
-
-
-class Span(NamedTuple):
-    """Readings of one sensor that are to be sent: first and last time [ms since 1970]."""
-
-    id: int
-    sensor: int
-    first_ms: int
-    last_ms: int
 
 
 class Line(NamedTuple):
@@ -143,15 +140,15 @@ class Mirrored:
             The moment of the job; readings of the last 20 minutes are left for the next time.
         """
         with self._database.transaction() as connection:
-            _begin(connection, now)
+            begin(connection, now)
             self._hand_over_readings(connection, to_ms(now - SETTLES))
-            spans = _spans(connection, self._ids)
-            joined = _joined(spans)
-            if len(joined) < len(spans):
+            spans = spans_of(connection, self._ids)
+            wider = joined(spans)
+            if len(wider) < len(spans):
                 gone = mirror_span.c.id.in_([span.id for span in spans])
                 connection.execute(mirror_span.delete().where(gone))
-                _add(connection, joined)
-            _reopen_days(connection, joined)
+                add_spans(connection, wider)
+            reopen_days(connection, wider)
 
     def _hand_over_readings(self, connection: Connection, until_ms: int) -> None:
         first_ms = connection.execute(select(func.min(reading.c.time_ms))).scalar() or 0
@@ -163,7 +160,7 @@ class Mirrored:
             end_ms = min(newest_ms, until_ms)
             if end_ms < start_ms:
                 continue
-            _add(connection, [(number, start_ms, end_ms)])
+            add_spans(connection, [(number, start_ms, end_ms)])
             connection.execute(
                 update(sensors).where(sensors.c.id == number).values(mirrored_ms=end_ms)
             )
@@ -171,7 +168,7 @@ class Mirrored:
     def spans(self) -> list[Span]:
         """Return what is to be sent of readings, oldest first."""
         with self._database.reading() as connection:
-            return _spans(connection, self._ids)
+            return spans_of(connection, self._ids)
 
     def readings(self, span: Span) -> Iterator[tuple[int, float, int]]:
         """Yield time [ms since 1970], value and flag of the readings of a span, in their order."""
@@ -211,9 +208,9 @@ class Mirrored:
                     .values(first_ms=through_ms + 1)
                 )
             if state:
-                connection.execute(update(mirror_state).where(_ONLY).values(state))
+                connection.execute(update(mirror_state).where(ONLY).values(state))
             if sent.refused:
-                _keep_refused(connection, sent.refused, now)
+                keep_refused(connection, sent.refused, now)
 
     def went_well(self, now: datetime, *, complete: bool) -> None:
         """Note that it did not fail, and whether nothing is left to send."""
@@ -234,7 +231,7 @@ class Mirrored:
 
     def _update(self, values: dict[str, Any]) -> None:
         with self._database.transaction() as connection:
-            connection.execute(update(mirror_state).where(_ONLY).values(values))
+            connection.execute(update(mirror_state).where(ONLY).values(values))
 
     def send_again(self, start: datetime, now: datetime) -> None:
         """Have everything sent again that was read, worked out or issued since a moment.
@@ -251,16 +248,16 @@ class Mirrored:
             sensors.c.id.in_(self._ids), sensors.c.mirrored_ms >= start_ms
         )
         with self._database.transaction() as connection:
-            _begin(connection, now)
+            begin(connection, now)
             first_ms = connection.execute(select(func.min(reading.c.time_ms))).scalar() or 0
             again = [
                 (number, max(start_ms, first_ms), mirrored_ms)
                 for number, mirrored_ms in connection.execute(sent).all()
             ]
-            _add(connection, again)
+            add_spans(connection, again)
             connection.execute(
                 update(mirror_state)
-                .where(_ONLY)
+                .where(ONLY)
                 .values(
                     days_from_ms=func.min(mirror_state.c.days_from_ms, start_ms),
                     issued_ms=func.min(mirror_state.c.issued_ms, start_ms - 1),
@@ -282,72 +279,3 @@ class Mirrored:
         )
         with self._database.reading() as connection:
             return [Line(*row) for row in connection.execute(question)]
-
-
-def _begin(connection: Connection, now: datetime) -> None:
-    if connection.execute(select(mirror_state.c.id)).first() is not None:
-        return
-    begun = {"id": 1, "journal_id": 0, "days_from_ms": None, "issued_ms": -1}
-    begun |= {"complete_ms": to_ms(now), "failures": 0, "next_try_ms": to_ms(now)}
-    connection.execute(mirror_state.insert().values(**begun, lasting=False, reason=None))
-
-
-def _spans(connection: Connection, ids: tuple[int, ...]) -> list[Span]:
-    question = (
-        select(mirror_span)
-        .where(mirror_span.c.sensor.in_(ids))
-        .order_by(mirror_span.c.first_ms, mirror_span.c.id)
-    )
-    return [Span(*row) for row in connection.execute(question)]
-
-
-def _add(connection: Connection, spans: Iterable[tuple[int, int, int]]) -> None:
-    rows = [
-        {"sensor": number, "first_ms": first_ms, "last_ms": last_ms}
-        for number, first_ms, last_ms in spans
-    ]
-    if rows:
-        connection.execute(mirror_span.insert(), rows)
-
-
-def _joined(spans: list[Span]) -> list[tuple[int, int, int]]:
-    """Return sensor, first and last time of spans, those that overlap or touch made one."""
-    joined: list[tuple[int, int, int]] = []
-    for span in sorted(spans, key=lambda span: (span.sensor, span.first_ms)):
-        if joined and joined[-1][0] == span.sensor and span.first_ms <= joined[-1][2] + 1:
-            number, first_ms, last_ms = joined[-1]
-            joined[-1] = number, first_ms, max(last_ms, span.last_ms)
-        else:
-            joined.append(span[1:])
-    return joined
-
-
-def _reopen_days(connection: Connection, spans: Iterable[tuple[int, int, int]]) -> None:
-    """Let days be sent again from the first on that readings or the journal have changed."""
-    seen = select(mirror_state.c.journal_id).scalar_subquery()
-    told = journal.alias("told")
-    changed = select(
-        func.max(journal.c.id), func.min(func.coalesce(told.c.at_ms, journal.c.at_ms))
-    ).select_from(journal.outerjoin(told, told.c.id == journal.c.withdraws))
-    last_id, entry_ms = connection.execute(changed.where(journal.c.id > seen)).one()
-    days_ms = connection.execute(select(mirror_state.c.days_from_ms)).scalar()
-    firsts = [first_ms for _, first_ms, _ in spans]
-    firsts += [moment for moment in (entry_ms, days_ms) if moment is not None]
-    if not firsts:
-        return
-    values: dict[str, Any] = {"days_from_ms": min(firsts)}
-    if last_id is not None:
-        values["journal_id"] = last_id
-    connection.execute(update(mirror_state).where(_ONLY).values(values))
-
-
-def _keep_refused(
-    connection: Connection, refused: Iterable[tuple[str, str]], now: datetime
-) -> None:
-    rows = [
-        {"time_ms": to_ms(now), "line": line[:KEPT_CHARACTERS], "reason": reason}
-        for line, reason in refused
-    ]
-    connection.execute(mirror_refused.insert(), rows)
-    newest = select(func.max(mirror_refused.c.id)).scalar_subquery()
-    connection.execute(mirror_refused.delete().where(mirror_refused.c.id <= newest - KEPT_REFUSED))
