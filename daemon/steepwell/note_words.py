@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from steepwell.store.entries import (
     Away,
     BeanTest,
+    ButtEmptied,
     Cleared,
     ConductivityMeasured,
     Corrected,
@@ -17,6 +18,7 @@ from steepwell.store.entries import (
     LevelRead,
     LooksHungry,
     Mulched,
+    NotWatered,
     Picking,
     Planted,
     PutToBed,
@@ -97,6 +99,14 @@ _CHANGED: dict[type[Entry], Callable[[Any], str]] = {
         "the garden rests: three lines a month, and no word of silent sensors, until you note woken"
     ),
     Woken: lambda _: "the garden is awake; the weekly letter comes again",
+    ButtEmptied: lambda e: (
+        f"{the_butt(e.butt)} counts as empty since {e.at:%-d %B}, and nothing that left it on that "
+        "day as a watering"
+    ),
+    NotWatered: lambda e: (
+        f"What left {the_butt(e.butt) if e.butt else 'the butts'} on {e.at:%-d %B} counts as a "
+        "watering no longer"
+    ),
     TapWaterAdded: lambda e: f"{litres(e.litres)} of tap water more in {the_butt(e.butt)}",
     Corrected: lambda e: f"entry {e.withdraws} is withdrawn",
 }

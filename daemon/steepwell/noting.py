@@ -56,6 +56,8 @@ NOTE_KINDS = {
     "put-to-bed": "the garden rests for the winter",
     "woken": "the garden begins again after its rest",
     "tap-water-added": "tap water went into a butt",
+    "butt-emptied": "a butt was emptied, to be cleaned or mended",
+    "not-watered": "what left a butt was no watering, though it looked like one",
     "corrected": "an earlier entry was wrong",
 }
 
@@ -116,6 +118,8 @@ _WORDS: dict[str, tuple[tuple[str, Kind | None, str], ...]] = {
         ("butt", None, "name of the butt"),
         ("litres", VOLUME, 'for instance "50 L"'),
     ),
+    "butt-emptied": (("butt", None, "name of the butt"),),
+    "not-watered": (("butt", None, "name of the butt"),),
     "corrected": (("withdraws", None, "number of the entry that was wrong"),),
 }
 # What is noted in thousandths of the unit used inside.

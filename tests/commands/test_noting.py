@@ -90,6 +90,8 @@ def ago(days: float) -> str:
             {"from": "2031-07-05", "to": "2031-07-19", "helper": "robin"},
         ),
         (("put-to-bed",), {"by": "gardener"}),
+        (("butt-emptied", "north"), {"butt": "north"}),
+        (("not-watered", "north"), {"butt": "north"}),
     ],
 )
 def test_note_writes_into_the_journal(

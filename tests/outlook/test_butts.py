@@ -95,6 +95,15 @@ def test_the_last_of_several_readings_by_hand_holds(tmp_path: Path, opened: Open
     assert litres(garden, store) == {"north": 50.0}
 
 
+def test_a_butt_that_was_emptied_fills_again_by_rain(tmp_path: Path, opened: Open) -> None:
+    garden = make_garden(tmp_path, roof=[ROOF], sensor=[GAUGE])
+    store = opened(garden)
+    note(store, garden, NOW - 3 * DAY, "level-read", butt="north", litres=50.0)
+    note(store, garden, NOW - 2 * DAY, "butt-emptied", butt="north")
+    rain(store, (NOW - 4 * DAY, 9.0), (NOW - DAY, 2.0))
+    assert litres(garden, store) == {"north": pytest.approx(20.0)}
+
+
 def test_a_butt_without_a_probe_is_carried_on_by_rain(tmp_path: Path, opened: Open) -> None:
     garden = make_garden(tmp_path, roof=[ROOF], sensor=[GAUGE])
     store = opened(garden)

@@ -179,6 +179,31 @@ def test_nothing_is_guessed_of_days_away(tmp_path: Path, opened: Open) -> None:
     assert {guess.at for guess in guesses(garden, store)} == {EVENING}
 
 
+@pytest.mark.parametrize("kind", ["butt-emptied", "not-watered"])
+def test_nothing_is_guessed_where_it_was_no_watering(
+    tmp_path: Path, opened: Open, kind: str
+) -> None:
+    garden = garden_of(tmp_path)
+    store = opened(garden)
+    levels(store, (EVENING - DAY, 18.0), (EVENING, 27.0))
+    note(store, garden, EVENING - DAY, kind, butt="north")
+    assert {guess.at for guess in guesses(garden, store)} == {EVENING}
+
+
+def test_a_whole_day_is_no_watering_and_is_one_again_when_that_is_withdrawn(
+    tmp_path: Path, opened: Open
+) -> None:
+    garden = garden_of(tmp_path)
+    store = opened(garden)
+    levels(store, (EVENING, 27.0))
+    said = note(store, garden, EVENING, "not-watered")
+    assert guesses(garden, store) == []
+    number = store.journal.entries(EVENING)[-1].id
+    assert said.kind == "not-watered"
+    note(store, garden, EVENING, "corrected", withdraws=number)
+    assert {guess.at for guess in guesses(garden, store)} == {EVENING}
+
+
 def test_water_for_steeps_and_feed_explains_a_fall(tmp_path: Path, opened: Open) -> None:
     garden = garden_of(tmp_path, vessel=[{"name": "nettle", "volume": "60 L"}])
     store = opened(garden)

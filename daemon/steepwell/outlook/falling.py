@@ -12,7 +12,7 @@ from steepwell.outlook.falls import Fall, falls_on
 from steepwell.outlook.habit import LEARNED_OVER_D
 from steepwell.outlook.observed import local_day, midnight
 from steepwell.store.dated import away_on
-from steepwell.store.entries import Entry, Watered
+from steepwell.store.entries import ButtEmptied, Entry, NotWatered, Watered
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -35,7 +35,8 @@ def guessed_waterings(
     """Return the waterings that nobody noted and a butt gave away.
 
     A guess gives way to any watering noted on its day, and nothing is guessed of days on which the
-    gardener is away; what was noted as drawn for steeps and feed is no watering. The level of a
+    gardener is away, of a butt that was emptied that day, or of one of which he says that it was no
+    watering; what was noted as drawn for steeps and feed is none. The level of a
     butt shows what is gone already, so that guesses are for the beds and the gardener's habit only.
 
     Parameters
@@ -64,9 +65,20 @@ def guessed_waterings(
     guesses: list[Watered] = []
     for day, falls in found.items():
         plan = store.results.latest("plan", min(fall.at for fall in falls))
-        for fall in _unexplained(garden, entries, day, falls):
+        not_from = _not_watered_from(garden, entries, day)
+        may_be = [fall for fall in falls if not not_from & {fall.butt, None}]
+        for fall in _unexplained(garden, entries, day, may_be):
             guesses += _shared_out(garden, entries, plan, day, fall)
     return sorted(guesses, key=lambda guess: guess.at)
+
+
+def _not_watered_from(garden: Garden, entries: Sequence[Entry], day: date) -> set[str | None]:
+    """Return the butts of which nothing is guessed on a day; None among them stands for all."""
+    return {
+        entry.butt
+        for entry in entries
+        if isinstance(entry, ButtEmptied | NotWatered) and local_day(garden, entry.at) == day
+    }
 
 
 def _unexplained(

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from steepwell.clock import from_ms, to_ms
 from steepwell.outlook.observed import local_day, midnight
 from steepwell.sense.convert import SUSPECT
-from steepwell.store.entries import Entry, LevelRead
+from steepwell.store.entries import ButtEmptied, Entry, LevelRead
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -97,7 +97,7 @@ def levels_read(
         by_hand = [
             _by_hand(butt, entry)
             for entry in entries
-            if isinstance(entry, LevelRead) and entry.butt == butt.name
+            if isinstance(entry, LevelRead | ButtEmptied) and entry.butt == butt.name
         ]
         days = {local_day(garden, level.at) for level in by_hand}
         by_probe = by_probes.get(butt.name, [])
@@ -111,14 +111,14 @@ def levels_read(
     return [level for level in found if level.at >= since]
 
 
-def _by_hand(butt: Butt, entry: LevelRead) -> Level:
-    share = BY_EYE if entry.rough else BY_STICK
+def _by_hand(butt: Butt, entry: LevelRead | ButtEmptied) -> Level:
+    rough = isinstance(entry, LevelRead) and entry.rough
     return Level(
         entry.at,
         butt.name,
-        entry.litres,
-        share * butt.capacity_l,
-        settles=not entry.rough,
+        entry.litres if isinstance(entry, LevelRead) else 0.0,
+        (BY_EYE if rough else BY_STICK) * butt.capacity_l,
+        settles=not rough,
         turn=entry.id or 0,
     )
 

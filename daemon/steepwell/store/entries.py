@@ -12,6 +12,7 @@ from steepwell.store.entry_checks import check_names, check_sense
 from steepwell.store.entry_kinds import (
     Away,
     BeanTest,
+    ButtEmptied,
     Cleared,
     ConductivityMeasured,
     Corrected,
@@ -23,6 +24,7 @@ from steepwell.store.entry_kinds import (
     LooksHungry,
     Matter,
     Mulched,
+    NotWatered,
     Picking,
     Planted,
     PutToBed,
@@ -51,6 +53,7 @@ if TYPE_CHECKING:
 __all__ = [
     "Away",
     "BeanTest",
+    "ButtEmptied",
     "Cleared",
     "ConductivityMeasured",
     "Corrected",
@@ -62,6 +65,7 @@ __all__ = [
     "LooksHungry",
     "Matter",
     "Mulched",
+    "NotWatered",
     "Picking",
     "Planted",
     "PutToBed",

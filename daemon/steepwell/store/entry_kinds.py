@@ -247,6 +247,20 @@ class TapWaterAdded(_Noted):
     litres: _Amount
 
 
+class ButtEmptied(_Noted):
+    """A butt was emptied, to be cleaned or mended."""
+
+    kind: Literal["butt-emptied"] = "butt-emptied"
+    butt: _Text
+
+
+class NotWatered(_Noted):
+    """What left a butt, or all of them, on this day was no watering, though it looked like one."""
+
+    kind: Literal["not-watered"] = "not-watered"
+    butt: _Text | None = None
+
+
 class Corrected(_Noted):
     """An earlier entry was wrong and is withdrawn."""
 
@@ -280,6 +294,8 @@ Entry = Annotated[
     | PutToBed
     | Woken
     | TapWaterAdded
+    | ButtEmptied
+    | NotWatered
     | Corrected,
     Field(discriminator="kind"),
 ]

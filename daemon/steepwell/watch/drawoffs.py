@@ -45,6 +45,7 @@ def draw_offs(evidence: Evidence) -> list[Finding]:
 
 def _drawn_off(evidence: Evidence, butt: str, guesses: Sequence[Watered]) -> Finding:
     litres = sum(guess.litres for guess in guesses)
+    last = max(guess.at for guess in guesses).astimezone(evidence.garden.garden.zone)
     days = sorted({local_day(evidence.garden, guess.at) for guess in guesses})
     beds: dict[str, float] = {}
     for guess in guesses:
@@ -62,7 +63,8 @@ def _drawn_off(evidence: Evidence, butt: str, guesses: Sequence[Watered]) -> Fin
         text=(
             f"It counts as a watering, shared out as the plan was: {shared}"
             f"{' and others' if len(beds) > len(most) else ''}. If it was another bed, note that "
-            "watering with its day, and the guess gives way."
+            "watering with its day, and the guess gives way. If it was no watering: steepwell note "
+            f"not-watered {butt} --at {last.isoformat(timespec='minutes')}"
         ),
         figures={
             "litres": round(litres, 1),
