@@ -175,3 +175,22 @@ def test_due_jobs_come_in_one_order_and_never_early(now: datetime, zone: str) ->
     order = ["forecast", "outlook", "watch", "letter", "mirror"]
     assert [one.job for one in jobs] == list(ORDER) == order
     assert all(one.period <= now for one in jobs)
+
+
+# A stored day that came at 09:12 is worked out when no more of it has come for five minutes, once,
+# for the period that has been finished.
+def test_late_readings_make_the_outlook_due_again() -> None:
+    finished: JobName = "outlook"
+    last, late = moment("2031-01-15T06:30"), moment("2031-01-15T09:12")
+    others = {"watch": moment("2031-01-15T09:15"), "letter": moment("2031-01-10T17:00")}
+    ledger = {finished: last, **others, "late-readings": late}
+    wanted = [Due("outlook", last, again=True)]
+    assert due(LONDON, ledger, moment("2031-01-15T09:16")) == []
+    assert due(LONDON, ledger, moment("2031-01-15T09:17")) == wanted
+    caught_up = {**ledger, "caught-up": moment("2031-01-15T09:17")}
+    assert due(LONDON, caught_up, moment("2031-01-15T09:18")) == []
+    # In the morning it is due anyway, and not twice.
+    (once,) = [
+        one for one in due(LONDON, ledger, moment("2031-01-16T06:30")) if one.job == "outlook"
+    ]
+    assert once == Due("outlook", moment("2031-01-16T06:30"))

@@ -15,6 +15,7 @@ from steepwell.schedule import Due, due
 from steepwell.sense.fetch import fetch_forecast
 from steepwell.sense.intake import Intake
 from steepwell.store.dated import rests
+from steepwell.store.ledger import CAUGHT_UP
 from steepwell.store.store import Store, garden_store_url, open_store
 from steepwell.tell.mailers import FolderMailer, Mailer, SmtpMailer
 from steepwell.tell.outbox import deliver_due
@@ -194,7 +195,11 @@ class Daemon:
 
     def _outlook(self, job: Due, now: datetime) -> Done:
         last = self._store.ledger.last("outlook")
-        if last is not None and job.period - last < self._outlook_every - timedelta(hours=2):
+        if (
+            last is not None
+            and not job.again
+            and job.period - last < self._outlook_every - timedelta(hours=2)
+        ):
             return Done(job.job, job.period)
         try:
             answer = self._workshop.ask("outlook", now)
@@ -210,6 +215,7 @@ class Daemon:
             self._store.results.save("plan", now, plan)
             events = self._tell(findings, kinds, standing, now)
             self._store.ledger.finish(job.job, job.period)
+            self._store.ledger.finish(CAUGHT_UP, now)
         self._post(posted_figures(self._garden, outlook, plan, now))
         self._post_notices(events)
         return Done(job.job, job.period, outlook, plan, [_json(event) for event in events])
@@ -273,6 +279,8 @@ class Daemon:
         with self._store.transaction():
             events = self._tell(findings, frozenset({WORKER}), standing, now)
             self._store.ledger.finish(job.job, job.period)
+            if job.job == "outlook":
+                self._store.ledger.finish(CAUGHT_UP, now)
         self._post_notices(events)
         return Done(job.job, job.period, notices=[_json(event) for event in events])
 

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Literal
 
 from apscheduler.triggers.cron import CronTrigger
 
+from steepwell.store.ledger import CAUGHT_UP, LATE
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
@@ -24,6 +26,9 @@ FORECAST_AT_MINUTE = 20
 # After the watch has judged the readings of the hour.
 MIRROR_AT_MINUTE = 5
 
+# A stored day comes in many messages, and is worked out when all of them are there.
+LATE_SETTLES = timedelta(minutes=5)
+
 _LOOK_BACK = {
     "forecast": timedelta(hours=1),
     "outlook": timedelta(days=2),
@@ -35,16 +40,22 @@ _LOOK_BACK = {
 
 @dataclass(frozen=True, slots=True)
 class Due:
-    """A job and the start of the period it is due for, in UTC."""
+    """A job and the start of the period it is due for, in UTC.
+
+    A job that is due again has finished the period before, and something has changed since that
+    was in it.
+    """
 
     job: JobName
     period: datetime
+    again: bool = False
 
 
 def due(garden: Garden, ledger: Mapping[str, datetime], now: datetime) -> list[Due]:
     """Return the jobs to run now, in the order in which to run them.
 
-    A job that missed several periods is due once, for the last of them.
+    A job that missed several periods is due once, for the last of them. The outlook is due again
+    when readings have come that are long past, as a device sends that has stored a day.
 
     Parameters
     ----------
@@ -61,7 +72,19 @@ def due(garden: Garden, ledger: Mapping[str, datetime], now: datetime) -> list[D
         Empty when everything has been done.
     """
     periods = ((job, _missed_period(job, garden, ledger.get(job), now)) for job in ORDER)
-    return [Due(job, period) for job, period in periods if period is not None]
+    jobs = [Due(job, period) for job, period in periods if period is not None]
+    last = ledger.get("outlook")
+    if last is None or any(one.job == "outlook" for one in jobs) or not _has_late(ledger, now):
+        return jobs
+    return sorted([*jobs, Due("outlook", last, again=True)], key=lambda one: ORDER.index(one.job))
+
+
+def _has_late(ledger: Mapping[str, datetime], now: datetime) -> bool:
+    """Return whether late readings have come and are in no outlook, and no more are coming."""
+    late, caught_up = ledger.get(LATE), ledger.get(CAUGHT_UP)
+    if late is None or (caught_up is not None and caught_up >= late):
+        return False
+    return now - late >= LATE_SETTLES
 
 
 def _missed_period(

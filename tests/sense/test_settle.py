@@ -364,3 +364,15 @@ def test_a_forecast_is_kept_and_leaves_its_topic_to_sensors_too(
     assert [day["rain_mm"] for day in kept_forecast["days"]] == [3.0]
     assert newest(store, "gauge").value == pytest.approx(8.2)
     assert reasons(store) == []
+
+
+def test_a_stored_day_is_told_to_those_who_work_with_it(make: Make, store: Store) -> None:
+    settler = make()
+    settler.settle([heard(PROBES, leek(14.0, NOW_S)), heard(PROBES, leek(14.0, NOW_S - 7200))])
+    assert store.ledger.last("late-readings") is None
+    later_ms = NOW_MS + 60_000
+    settler.settle([heard(PROBES, leek(13.0, NOW_S - 86_400), arrival_ms=later_ms)])
+    assert store.ledger.last("late-readings") == datetime.fromtimestamp(later_ms / 1000, UTC)
+    # Coming again, it changes nothing.
+    settler.settle([heard(PROBES, leek(13.0, NOW_S - 86_400), arrival_ms=later_ms + 60_000)])
+    assert store.ledger.last("late-readings") == datetime.fromtimestamp(later_ms / 1000, UTC)

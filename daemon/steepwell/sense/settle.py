@@ -14,6 +14,7 @@ from steepwell.sense.forecasts import take_forecast
 from steepwell.sense.journal import entry_from
 from steepwell.sense.text import json_of
 from steepwell.store.arrivals import Batch
+from steepwell.store.ledger import LATE
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -29,6 +30,8 @@ if TYPE_CHECKING:
 log = logging.getLogger(__name__)
 
 DIGEST_BYTES = 12
+# A reading that comes so long after it was taken was stored by a device or a broker.
+LATE_AFTER_MS = 3 * 3_600_000
 # Half of all packet identifiers: an identifier that comes again after more messages than this
 # belongs to another message.
 REMEMBERED = 32_768
@@ -42,6 +45,7 @@ class _Work:
     notes: list[Heard] = field(default_factory=list)
     forecasts: list[Heard] = field(default_factory=list)
     seen: dict[int, bytes] = field(default_factory=dict)
+    late_ms: int = 0
 
 
 class Settler:
@@ -117,7 +121,10 @@ class Settler:
             number += 1
             self._decode(message, number, work)
         with self._store.transaction():
-            self._store.readings.write(work.batch)
+            written = self._store.readings.write(work.batch)
+            if work.late_ms and written.stored:
+                # What followed is worked out anew (see ``schedule``).
+                self._store.ledger.finish(LATE, from_ms(work.late_ms))
             for message in work.notes:
                 self._note(message)
             for message in work.forecasts:
@@ -145,7 +152,7 @@ class Settler:
             measured, faults = [], [f"it could not be read ({type(error).__name__}: {error})"]
         work.batch.no_numbers += reader.passed_over
         reader.passed_over = 0
-        arrived = self._keep_timed(message, measured, work.batch)
+        arrived = self._keep_timed(message, measured, work)
         if not (arrived or faults) or not self._is_first(message, number, work):
             return
         # What the broker kept arrived when we asked for it: that says nothing of its time.
@@ -160,9 +167,9 @@ class Settler:
         elif self._is_first(message, number, work):
             work.notes.append(message)
 
-    def _keep_timed(self, message: Heard, measured: list[Measured], batch: Batch) -> list[Row]:
+    def _keep_timed(self, message: Heard, measured: list[Measured], work: _Work) -> list[Row]:
         """Keep what has a time of its own, and return what has only that of its arrival."""
-        arrived = []
+        arrived, batch = [], work.batch
         if self._around is not None:
             # What the air is in is known before what it has a part in.
             measured = sorted(measured, key=_needs_air)
@@ -187,6 +194,8 @@ class Settler:
             else:
                 batch.timed.append(row)
                 batch.origins.append((message.arrival_ms, message.topic, message.payload))
+            if message.arrival_ms - moment.time_ms > LATE_AFTER_MS:
+                work.late_ms = message.arrival_ms
         return arrived
 
     def _is_first(self, message: Heard, number: int, work: _Work) -> bool:

@@ -15,6 +15,10 @@ if TYPE_CHECKING:
     from steepwell.store.database import Database
 
 
+# When readings last came long after they were taken, and what was worked out with them in it.
+LATE, CAUGHT_UP = "late-readings", "caught-up"
+
+
 class Ledger:
     """What has been done, so that after a power cut the rest can be caught up.
 
