@@ -1,11 +1,13 @@
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, get_args
 
 import pytest
 
 from steepwell.errors import CommandError
-from steepwell_sim.devices.fault_script import Fault, read_script
+from steepwell.garden.load import load_garden
+from steepwell.garden.tables import config_dir
+from steepwell_sim.devices.fault_script import Fault, Kind, read_script
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -52,6 +54,12 @@ def test_a_script_is_read_in_its_order(tmp_path: Path, garden: Garden) -> None:
         Fault(kind="blocked downpipe", roof="house"),
         Fault(kind="blocked gauge"),
     ]
+
+
+def test_the_script_that_is_shipped_shows_every_kind() -> None:
+    garden = load_garden(config_dir() / "gardens" / "middle.toml")
+    faults = read_script(config_dir() / "faults.toml", garden)
+    assert {fault.kind for fault in faults} == set(get_args(Kind))
 
 
 @pytest.mark.parametrize(

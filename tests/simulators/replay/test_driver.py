@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from steepwell.errors import CommandError
 from steepwell.garden.tables import config_dir
 from steepwell_sim.replay.driver import replay
 from steepwell_sim.replay.options import Options
@@ -54,6 +55,23 @@ def test_equal_seeds_give_equal_files(two_replays: list[Path]) -> None:
     )
     assert one == two
     assert len(one) > 6
+
+
+def test_connections_are_not_lost_in_a_replay(tmp_path: Path) -> None:
+    record, weather = write_invented(tmp_path, summer=2031, seed=1)
+    script = tmp_path / "faults.toml"
+    script.write_text("[[fault]]\nkind = 'reconnect'\nsensor = 'gauge'\n", encoding="utf-8")
+    options = Options(
+        garden=config_dir() / "gardens" / "roomy.toml",
+        weather=weather,
+        first=FIRST,
+        last=LAST,
+        out=tmp_path / "out",
+        record=record,
+        faults=script,
+    )
+    with pytest.raises(CommandError, match="no device loses its connection"):
+        replay(options, progress=lambda _day, _world: None)
 
 
 def test_the_daemon_looks_ahead_every_day(two_replays: list[Path]) -> None:
