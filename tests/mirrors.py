@@ -128,9 +128,14 @@ def _handler(fake: FaultyServer) -> type[BaseHTTPRequestHandler]:
     return Handler
 
 
+def victoria_metrics_binary() -> str | None:
+    """Where VictoriaMetrics is."""
+    return shutil.which("victoria-metrics")
+
+
 def require_victoria_metrics() -> str:
     """Skip the test where there is no VictoriaMetrics; where CI is set, fail it."""
-    binary = shutil.which("victoria-metrics")
+    binary = victoria_metrics_binary()
     if binary is None:
         reason = "VictoriaMetrics is not installed"
         if os.environ.get("CI") == "true":

@@ -27,7 +27,7 @@ PATIENCE_S = 10.0
 TAKEN = 204
 REFUSES = frozenset({400, 413, 422})
 WANTS_THE_KEEPER = frozenset({401, 403, 404})
-# When so many lines of one lot are refused, it is not the lines.
+# When so many lines of one lot are refused and none is taken, it is not the lines.
 MOST_REFUSED = 20
 LONGEST_REASON = 300
 LONGEST_WAIT = timedelta(days=1)
@@ -103,11 +103,13 @@ class MirrorServer:
             If the server is away, busy, or wants something else; some lines may have been taken.
         """
         refused: list[tuple[str, str]] = []
+        taken = False
         waiting = [list(lines)]
         while waiting:
             some = waiting.pop()
             try:
                 self._post(some)
+                taken = True
             except _RefusedError as error:
                 reason = str(error)
                 if _TOO_OLD in reason:
@@ -118,9 +120,9 @@ class MirrorServer:
                 else:
                     half = len(some) // 2
                     waiting += [some[half:], some[:half]]
-                if len(refused) > MOST_REFUSED:
+                if len(refused) > MOST_REFUSED and not taken:
                     raise MirrorError(
-                        f"{self.where} takes hardly any line ({reason})", lasting=True
+                        f"{self.where} takes no line ({reason})", lasting=True
                     ) from None
         return refused
 
