@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from datetime import date
+from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING
 
 import pytest
@@ -22,6 +22,7 @@ from tests.faults.detection import (
 from tests.faults.forks import Outcome, leak
 from tests.faults.garden_year import GardenYear
 
+from steepwell.clock import to_ms
 from steepwell.watch.kinds import DOWNPIPE, LEAK
 
 if TYPE_CHECKING:
@@ -69,7 +70,7 @@ def test_the_table_has_a_line_a_fault() -> None:
 
 
 def test_a_taste_of_a_garden(brussels_csv: Path) -> None:
-    """A fortnight of a sound garden says nothing; in a fork of it a leak is told."""
+    """A fortnight of a sound garden says nothing and doubts nothing; in a fork a leak is told."""
     file = ROOT / "config" / "gardens" / "small.toml"
     begin, end = date(1987, 5, 20), date(1987, 6, 20)
     with GardenYear.begin(file, brussels_csv, begin, end, seed=1) as year:
@@ -80,4 +81,5 @@ def test_a_taste_of_a_garden(brussels_csv: Path) -> None:
         for _ in range(4):
             year.live_a_day()
         told = [event for event in year.told if event.kind == LEAK]
-    assert (outcome.found, told) == (True, [])
+        doubted = year.store.judged.doubted(0, to_ms(datetime(1987, 7, 1, tzinfo=UTC)))
+    assert (outcome.found, told, doubted) == (True, [], {})

@@ -62,6 +62,18 @@ def test_a_blocked_pipe_is_not_also_a_leak(tmp_path: Path) -> None:
     assert ids == ["downpipe-blocked/north-roof"]
 
 
+def test_nothing_is_called_broken_in_a_garden_that_rests(tmp_path: Path) -> None:
+    hours = Hours(8, start_l=150.0)
+    hours.change_l["north"] -= 8.0 / 24
+    garden = garden_of(tmp_path)
+    with open_store(garden_store_url(garden), garden) as store:
+        hours.store(store)
+        assert [f.id for f in water_faults(garden, store, [], hours.now)] == ["leak/north"]
+        note(store, garden, START + 150 * HOUR, "put-to-bed")
+        entries = store.journal.entries(hours.now)
+        assert water_faults(garden, store, entries, hours.now) == []
+
+
 def test_what_was_drawn_unnoted_is_told_until_it_is_noted(tmp_path: Path) -> None:
     hours = Hours(4, start_l=150.0)
     hours.change_l["north"][24 * 2 + 18] -= 30.0

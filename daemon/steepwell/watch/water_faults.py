@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from steepwell.store.dated import rests
 from steepwell.watch.doubts import doubtful_sensors
 from steepwell.watch.downpipes import downpipes
 from steepwell.watch.drawoffs import draw_offs
@@ -28,9 +29,10 @@ def water_faults(
 ) -> list[Finding]:
     """Find what is broken, a cause without its consequences.
 
-    A probe that is doubted says nothing of leaks and downpipes of its butt. A leak that takes what
-    a rain brings is no blocked downpipe, nor is a blocked downpipe a leak; whichever was told first
-    is the cause. A leak by night is no watering that nobody noted.
+    While the garden rests nothing is: its taps are open and its probes taken in. A probe that is
+    doubted says nothing of leaks and downpipes of its butt. A leak that takes what a rain brings is
+    no blocked downpipe, nor is a blocked downpipe a leak; whichever was told first is the cause. A
+    leak by night is no watering that nobody noted.
 
     Parameters
     ----------
@@ -48,6 +50,8 @@ def water_faults(
     list of Finding
         What is so now.
     """
+    if rests(entries, now):
+        return []
     evidence = Evidence(garden, store, entries, now, tuple(store.notices.standing()))
     doubtful = doubtful_sensors(evidence)
     names = {finding.subject for finding in doubtful}
