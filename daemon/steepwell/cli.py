@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 from steepwell.clock import WallClock
 from steepwell.errors import CommandError, SteepwellError
 from steepwell.garden.load import load_garden
+from steepwell.garden.quantity import DURATION, magnitude
 from steepwell.mirroring import send_again
 from steepwell.noting import NOTE_KINDS, add_note_arguments, note
 from steepwell.screens import check_report, check_screen, status_report, status_screen
@@ -84,12 +85,18 @@ def _parser() -> argparse.ArgumentParser:
         ("plan", _plan, "work out who gets water and feed this week"),
         ("size", _size, "work out what other butts, roofs and beds would do, by past years"),
         ("score", _score, "judge past outlooks by what came"),
+        ("listen", _listen, "hear what the broker carries, and write sensor sections for it"),
         ("mirror", _mirror, "have the mirror sent again what it should have, from a day on"),
     ):
         sub = commands.add_parser(name, help=told, description=told)
         sub.add_argument("garden", nargs="?", type=Path, default=DEFAULT_GARDEN, metavar="GARDEN")
         if name == "size":
             sub.add_argument("--picture", type=Path, metavar="FILE", help="draw it too, as a PNG")
+        if name == "check":
+            sub.add_argument("--connect", action="store_true", help="try the broker too")
+        if name == "listen":
+            sub.add_argument("--for", dest="span", default="60 s", metavar="TIME", help="how long")
+            sub.add_argument("--topic", default="#", metavar="TOPIC", help="with wildcards, if any")
         if name == "mirror":
             sub.add_argument("--from", required=True, dest="first", metavar="DATE")
         if name == "plan":
@@ -140,7 +147,29 @@ def _run(options: argparse.Namespace) -> None:
 
 def _check(options: argparse.Namespace) -> None:
     garden = load_garden(options.garden)
-    _say(options, check_report(garden), check_screen)
+    report = check_report(garden)
+    if options.connect:
+        from steepwell.sense.trying import try_broker  # noqa: PLC0415 - loads paho
+
+        report["connection"] = try_broker(garden)
+    _say(options, report, check_screen)
+
+
+def _listen(options: argparse.Namespace) -> None:
+    from steepwell.sense.listening import listen, listening_screen  # noqa: PLC0415 - loads paho
+
+    garden = load_garden(options.garden)
+    try:
+        seconds = 3600 * magnitude(options.span, DURATION)
+    except ValueError as error:
+        raise CommandError(f"--for {options.span!r}: {error}") from None
+
+    def tell(topics: int, messages: int) -> None:
+        if sys.stderr.isatty():
+            print(f"\r{topics} topics, {messages} messages ", end="", file=sys.stderr, flush=True)  # noqa: T201 - the command's voice
+
+    heard = listen(garden, WallClock(), seconds=seconds, topic=options.topic, tell=tell)
+    _say(options, heard, listening_screen)
 
 
 def _status(options: argparse.Namespace) -> None:

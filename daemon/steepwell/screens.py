@@ -100,10 +100,21 @@ def check_screen(report: Json) -> str:
         f"{counts}; {report['capacity_l']:,.0f} L of butts.",
     ]
     lines += report["remarks"]
+    if "connection" in report:
+        lines += _connection_lines(report["connection"])
     if report["defaults"]:
         lines += ["Taken by default:"]
         lines += [f"  {key} = {value}" for key, value in report["defaults"].items()]
     return "\n".join(lines)
+
+
+def _connection_lines(report: Json) -> list[str]:
+    way = "encrypted" if report["encrypted"] else "not encrypted"
+    lines = [f"The broker at {report['broker']} answers (MQTT {report['protocol']}, {way})."]
+    if report["kept"] == report["tried_with"]:
+        lines.append(f"It keeps at least {report['kept']:,} messages while the daemon is away.")
+    lines += report["remarks"]
+    return [*lines, "Whether they outlive a restart of the broker cannot be asked from here."]
 
 
 def _counted(kind: str, count: int) -> str:

@@ -69,7 +69,7 @@ _USUAL: Final[dict[Kind, dict[str, float]]] = {
     VOLUME: {"L": 1.0, "mL": 1000.0},
     WATER_DEPTH: {"mm": 1.0},
     TEMPERATURE: {"degC": 1.0},
-    DURATION: {"h": 1.0, "min": 60.0},
+    DURATION: {"h": 1.0, "min": 60.0, "s": 3600.0},
     SPEED: {"m/s": 1.0, "km/h": 3.6},
     CONDUCTIVITY: {"dS/m": 1.0, "mS/cm": 1.0, "uS/cm": 1000.0, "µS/cm": 1000.0},
     FLOW: {"L/min": 1.0, "L/h": 60.0, "L/s": 1 / 60},

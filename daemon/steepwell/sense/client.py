@@ -48,17 +48,47 @@ def make_client(garden: Garden, broker: Broker) -> mqtt.Client:
     BrokerError
         If password file or certificates cannot be read.
     """
-    client_id = broker.client_id or f"steepwell-{garden.name}"
+    client = _client(
+        garden, broker, broker.client_id or f"steepwell-{garden.name}", clean_session=False
+    )
+    client.will_set(alive_topic(garden), GONE, qos=QOS, retain=True)
+    return client
+
+
+def make_visitor(
+    garden: Garden, broker: Broker, client_id: str = "", *, stays: bool = False
+) -> mqtt.Client:
+    """Return a client, not connected yet, for a visit beside the daemon.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    broker
+        Its broker.
+    client_id
+        Its name; by default the broker gives it one.
+    stays
+        Whether the broker is to keep its session when it leaves.
+
+    Raises
+    ------
+    BrokerError
+        If password file or certificates cannot be read.
+    """
+    return _client(garden, broker, client_id, clean_session=not stays)
+
+
+def _client(garden: Garden, broker: Broker, client_id: str, *, clean_session: bool) -> mqtt.Client:
     is_v5 = broker.protocol == "5"
     client = mqtt.Client(
         CallbackAPIVersion.VERSION2,
         client_id=client_id,
-        clean_session=None if is_v5 else False,
+        clean_session=None if is_v5 else clean_session,
         protocol=MQTTProtocolVersion.MQTTv5 if is_v5 else MQTTProtocolVersion.MQTTv311,
         reconnect_on_failure=False,
         manual_ack=True,
     )
-    client.will_set(alive_topic(garden), GONE, qos=QOS, retain=True)
     username = broker.username or os.environ.get(BROKER_USERNAME)
     if username is not None:
         client.username_pw_set(username, _password(garden, broker))
@@ -96,8 +126,17 @@ def _secure(client: mqtt.Client, garden: Garden, broker: Broker) -> None:
         ) from None
 
 
-def connect(client: mqtt.Client, broker: Broker) -> None:
+def connect(client: mqtt.Client, broker: Broker, *, stays: bool = True) -> None:
     """Connect, and take up the session the broker keeps for this client.
+
+    Parameters
+    ----------
+    client
+        The client.
+    broker
+        Where.
+    stays
+        Whether there is a session to take up and to keep; else it begins and ends here.
 
     Raises
     ------
@@ -106,10 +145,10 @@ def connect(client: mqtt.Client, broker: Broker) -> None:
     """
     if broker.protocol == "5":
         properties = Properties(PacketTypes.CONNECT)  # type: ignore[no-untyped-call]
-        properties.SessionExpiryInterval = NEVER_EXPIRES
+        properties.SessionExpiryInterval = NEVER_EXPIRES if stays else 0
         properties.ReceiveMaximum = UNDER_WAY
         client.connect(
-            broker.host, broker.port, KEEPALIVE_S, clean_start=False, properties=properties
+            broker.host, broker.port, KEEPALIVE_S, clean_start=not stays, properties=properties
         )
     else:
         client.connect(broker.host, broker.port, KEEPALIVE_S)
