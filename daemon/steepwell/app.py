@@ -255,16 +255,16 @@ class Daemon:
     def _mirror(self, job: Due, now: datetime) -> Done:
         """Send the mirror what it lacks; what is left, or failed, is due again a minute later."""
         state = self._store.mirror.state()
-        if state is not None and now < state.next_try:
-            return Done(job.job, job.period)
-        self._store.mirror.hand_over(now)
-        try:
-            answer = self._workshop.ask("mirror", now)
-        except WorkerError as error:
-            answer = {"failure": {"reason": str(error), "lasting": False}}
+        answer: Json | None = None
+        if state is None or now >= state.next_try:
+            self._store.mirror.hand_over(now)
+            try:
+                answer = self._workshop.ask("mirror", now)
+            except WorkerError as error:
+                answer = {"failure": {"reason": str(error), "lasting": False}}
         standing = self._store.notices.standing()
         with self._store.transaction():
-            if keep_account(self._store, answer, now):
+            if answer is not None and keep_account(self._store, answer, now):
                 self._store.ledger.finish(job.job, job.period)
             findings = mirror_behind(self._garden, self._store.mirror.state(), now)
             events = self._tell(findings, frozenset({MIRROR}), standing, now)

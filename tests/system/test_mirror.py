@@ -228,6 +228,20 @@ def test_a_token_is_nowhere_to_be_seen(life: Life, caplog: pytest.LogCaptureFixt
     assert all(TOKEN not in mail.read_text() for mail in life.mails.iterdir())
 
 
+def test_the_keeper_is_told_while_a_server_asks_to_be_left_alone(life: Life) -> None:
+    server = FaultyServer(port_of(life.garden))
+    try:
+        server.faults = [503]
+        server.headers = {"Retry-After": "86400"}
+        life.live(6)
+        assert "mirror-behind/mirror" not in life.notices()
+        life.live(1)
+        assert "mirror-behind/mirror" in life.notices()
+        assert len(server.requests) == 1
+    finally:
+        server.close()
+
+
 def test_a_server_that_asks_for_two_hours_gets_them(life: Life) -> None:
     server = FaultyServer(port_of(life.garden))
     try:
