@@ -15,6 +15,7 @@ from steepwell.store.entries import (
     DrawnOff,
     Entry,
     Fed,
+    FilledTo,
     LevelRead,
     LooksHungry,
     Mulched,
@@ -99,6 +100,11 @@ _CHANGED: dict[type[Entry], Callable[[Any], str]] = {
         "the garden rests: three lines a month, and no word of silent sensors, until you note woken"
     ),
     Woken: lambda _: "the garden is awake; the weekly letter comes again",
+    FilledTo: lambda e: (
+        f"{the_butt(e.butt)} is empty, and is filled to measure it"
+        if e.depth_mm == 0
+        else f"{litres(e.litres)} more bring {the_butt(e.butt)} to {e.depth_mm / 10:g} cm"
+    ),
     ButtEmptied: lambda e: (
         f"{the_butt(e.butt)} counts as empty since {e.at:%-d %B}, and nothing that left it on that "
         "day as a watering"

@@ -19,8 +19,9 @@ from steepwell.garden.quantity import (
 from steepwell.note_answers import check_may_be_fed, vessel_of, what_it_means
 from steepwell.note_words import what_changed
 from steepwell.sense.journal import entry_from
-from steepwell.store.entries import Fed
+from steepwell.store.entries import Fed, FilledTo
 from steepwell.store.store import garden_store_url, open_store
+from steepwell.store.strapping import filling, shape_line
 
 if TYPE_CHECKING:
     import argparse
@@ -32,6 +33,7 @@ Json = dict[str, Any]
 
 NOTE_KINDS = {
     "level-read": "the water in a butt, read with a stick or by eye",
+    "filled-to": "a can was poured into a butt to measure it; answers with its table",
     "rain-read": "a plastic gauge, read and emptied",
     "temperature-read": "a thermometer in a vessel or in the shade",
     "steep-started": "a vessel was filled",
@@ -66,6 +68,10 @@ _WORDS: dict[str, tuple[tuple[str, Kind | None, str], ...]] = {
     "level-read": (
         ("butt", None, "name of the butt"),
         ("text", None, '"half", "3 of 5 full", "18 cm from the lid", "120 L"'),
+    ),
+    "filled-to": (
+        ("butt", None, "name of the butt"),
+        ("depth_mm", LENGTH, 'how high the water stands now, such as "6 cm"; "0 cm" when empty'),
     ),
     "rain-read": (("mm", WATER_DEPTH, 'for instance "4 mm"'),),
     "temperature-read": (
@@ -152,6 +158,9 @@ _OPTIONS: dict[str, tuple[tuple[str, Json], ...]] = {
         ("--bed", {"metavar": "BED", "help": "the bed it was seen in"}),
         ("--vessel", {"metavar": "VESSEL", "help": "the vessel that holds sick matter"}),
     ),
+    "filled-to": (
+        ("--cans", {"type": float, "default": 1.0, "help": "cans poured since the last mark"}),
+    ),
     "fed": (("--cans", {"type": float, "default": 1.0, "help": "how many cans of it"}),),
     "watered": (("--from", {"dest": "butt", "metavar": "BUTT", "help": "where it came from"}),),
     "mulched": (("--cover", {"metavar": "SHARE", "help": 'how much of it, such as "80 %%"'}),),
@@ -198,6 +207,8 @@ def note(garden: Garden, options: argparse.Namespace, now: datetime) -> Json:
         If the entry cannot be; the message says what to do.
     """
     raw = _raw(options)
+    if options.kind == "filled-to":
+        raw["litres"] = options.cans * garden.can.size
     with open_store(garden_store_url(garden), garden) as store:
         entry = entry_from(raw, garden, now, store.journal)
         if isinstance(entry, Fed):
@@ -205,6 +216,9 @@ def note(garden: Garden, options: argparse.Namespace, now: datetime) -> Json:
         vessel = vessel_of(entry, store.journal.entries(now))
         number = store.journal.append(entry, now)
         means = "" if vessel is None else what_it_means(garden, store, vessel, now)
+        if isinstance(entry, FilledTo) and entry.depth_mm > 0:
+            poured = filling(store.journal.entries(now, kinds=("filled-to",)), entry)
+            means = f"So far, for the garden file:\n{shape_line(poured)}"
     changed = ". ".join(each for each in (f"{what_changed(entry)} (entry {number})", means) if each)
     told = entry.model_dump(mode="json", by_alias=True)
     return {"number": number, "entry": told, "changed": changed}

@@ -18,7 +18,11 @@ _TURNS = ("steep-started", "vessel-emptied")
 # What was sick when it was cleared stays out of a vessel.
 _MATTER = (*_TURNS, "planted", "cleared")
 
-_KINDS: dict[str, tuple[str, ...] | None] = {"corrected": None, "steep-started": _MATTER}
+_KINDS: dict[str, tuple[str, ...] | None] = {
+    "corrected": None,
+    "steep-started": _MATTER,
+    "filled-to": ("filled-to",),
+}
 
 
 def entry_from(raw: object, garden: Garden, now: datetime, journal: Journal) -> Entry:

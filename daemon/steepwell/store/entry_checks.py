@@ -18,6 +18,7 @@ from steepwell.store.entry_kinds import (
     DrawnOff,
     Entry,
     Fed,
+    FilledTo,
     LevelRead,
     Mulched,
     Planted,
@@ -33,6 +34,7 @@ from steepwell.store.entry_kinds import (
     Woken,
 )
 from steepwell.store.matter_checks import check_matter
+from steepwell.store.strapping import check_filled
 from steepwell.store.vessel_checks import check_is_empty, check_of_steep
 
 if TYPE_CHECKING:
@@ -86,6 +88,8 @@ def check_sense(entry: Entry, garden: Garden, existing: Sequence[Entry]) -> None
     match entry:
         case LevelRead():
             _check_fits(entry, garden)
+        case FilledTo():
+            check_filled(entry, existing)
         case SteepStarted():
             check_is_empty(entry, garden, existing)
             check_matter(entry.matter, garden, existing, entry.at)

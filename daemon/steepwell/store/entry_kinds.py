@@ -247,6 +247,15 @@ class TapWaterAdded(_Noted):
     litres: _Amount
 
 
+class FilledTo(_Noted):
+    """Water was poured into a butt to measure it [L], and stands so high above its floor [mm]."""
+
+    kind: Literal["filled-to"] = "filled-to"
+    butt: _Text
+    depth_mm: Annotated[float, Field(strict=True, ge=0, le=10_000, allow_inf_nan=False)]
+    litres: _Amount
+
+
 class ButtEmptied(_Noted):
     """A butt was emptied, to be cleaned or mended."""
 
@@ -294,6 +303,7 @@ Entry = Annotated[
     | PutToBed
     | Woken
     | TapWaterAdded
+    | FilledTo
     | ButtEmptied
     | NotWatered
     | Corrected,
