@@ -18,7 +18,7 @@ from tests.gardens import (
 )
 
 from steepwell.store.store import garden_store_url, open_store
-from steepwell.worker import outlook_now, outlook_task, record_of
+from steepwell.worker import letter_task, outlook_now, outlook_task, record_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -128,3 +128,53 @@ def test_mulch_noted_in_the_journal_lowers_what_a_bed_will_ask_for(tmp_path: Pat
     open_l, mulched_l = (sum(days[:28]) for days in wanted)
     # At most half of what the surface loses (FAO-56, p. 198), and rows of young leeks are open.
     assert 0.5 * open_l < mulched_l < 0.85 * open_l
+
+
+PEOPLE = [
+    {"name": "hazel", "mail": "hazel@example.org"},
+    {"name": "robin", "role": "helper", "mail": "robin@example.org"},
+]
+
+
+@pytest.fixture
+def told(tmp_path: Path) -> Iterator[tuple[Garden, Store]]:
+    """Return a garden with a gardener and a helper, and a plan for the week."""
+    garden = make_garden(tmp_path, told={"people": PEOPLE})
+    with open_store(garden_store_url(garden), garden) as store:
+        plan = outlook_task(garden, store, NOW, seed=1)["plan"]
+        with store.transaction():
+            store.results.save("plan", NOW, plan)
+        yield garden, store
+
+
+@pytest.mark.parametrize(
+    ("first", "helper", "persons"),
+    [
+        (date(2031, 6, 12), "robin", ["hazel", "robin"]),
+        (date(2031, 6, 13), "robin", ["hazel"]),
+        (date(2031, 6, 12), "ash", ["hazel"]),
+        (date(2031, 6, 12), None, ["hazel"]),
+    ],
+)
+def test_who_waters_meanwhile_gets_a_sheet(
+    told: tuple[Garden, Store], first: date, helper: str | None, persons: list[str]
+) -> None:
+    garden, store = told
+    days = {"from": first.isoformat(), "to": "2031-06-20"}
+    note(store, garden, NOW, "away", helper=helper, **days)
+    letters = letter_task(garden, store, NOW, seed=1)["letters"]
+    assert [letter["person"] for letter in letters] == persons
+    assert [letter["mail"].count("Watering at") > 0 for letter in letters[1:]] == [True] * (
+        len(persons) - 1
+    )
+
+
+@pytest.mark.parametrize(("days", "letters"), [(-1, 1), (0, 0), (20, 0), (25, 1), (28, 0)])
+def test_a_garden_that_rests_has_a_letter_a_month(
+    told: tuple[Garden, Store], days: int, letters: int
+) -> None:
+    garden, store = told
+    later = NOW + timedelta(days=5)
+    note(store, garden, later, "put-to-bed")
+    # 10 June is the second Tuesday of its month, 5 July the first Saturday, 8 July the second.
+    assert len(letter_task(garden, store, later + timedelta(days=days), 1)["letters"]) == letters

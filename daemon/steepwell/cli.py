@@ -118,6 +118,9 @@ def _season_arguments(parser: argparse.ArgumentParser) -> None:
         "--season", action="store_true", help="which vessel to fill when, for the year ahead"
     )
     parser.add_argument("--labels", type=Path, metavar="FILE", help="write labels to print, HTML")
+    parser.add_argument(
+        "--sheet", type=Path, metavar="FILE", help="write the watering on one page to print, HTML"
+    )
 
 
 def _common(parser: argparse.ArgumentParser, command: Callable[[Any], None]) -> None:
@@ -190,7 +193,13 @@ def _outlook(options: argparse.Namespace) -> None:
 def _plan(options: argparse.Namespace) -> None:
     garden = load_garden(options.garden)
     if not (options.season or options.labels):
-        _say(options, _worked_out(garden)["plan"], plan_screen)
+        plan = _worked_out(garden)["plan"]
+        if options.sheet is not None:
+            from steepwell.tell.documents import Plan  # noqa: PLC0415 - only to print
+            from steepwell.tell.going_away import sheet_page  # noqa: PLC0415
+
+            _write(options.sheet, sheet_page(garden, Plan.model_validate(plan)).encode())
+        _say(options, plan, plan_screen)
         return
     from steepwell.screens_feed import season_now, season_screen  # noqa: PLC0415 - loads NumPy
 

@@ -22,10 +22,12 @@ from steepwell.outlook.record import extend_record
 from steepwell.outlook.summary import chance_of_dry
 from steepwell.outlook.weather import known_weather
 from steepwell.sense.forecasts import latest_forecast
+from steepwell.store.dated import away_between, rests
 from steepwell.store.store import Store, garden_store_url, open_store
 from steepwell.tell.charts import water_ahead_png
-from steepwell.tell.letter import LetterFacts, compose_letter
+from steepwell.tell.letter import LetterFacts, compose_letter, compose_sheet
 from steepwell.tell.looking_back import LOOKS_BACK, how_it_did, how_ranges_did, weeks_held
+from steepwell.tell.resting import is_first_of_month
 from steepwell.tell.state import below_taps
 from steepwell.watch.vessels import vessels_ready
 from steepwell.watch.water import (
@@ -43,6 +45,9 @@ if TYPE_CHECKING:
     from steepwell.watch.finding import Finding
 
 Json = dict[str, Any]
+
+# An absence that begins before the next letter is told of in this one.
+UNTIL_NEXT = timedelta(days=7)
 
 
 def record_of(garden: Garden, store: Store, now: datetime) -> Record | None:
@@ -159,41 +164,55 @@ def letter_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json:
     plan = store.results.latest("plan", now)
     if plan is None:
         return {"letters": []}
-    entries = store.journal.entries(now, kinds=("restriction",))
-    garden = under_orders(garden, entries, local_day(garden, now))
+    kinds = ("restriction", "away", "put-to-bed", "woken")
+    entries = store.journal.entries(now, kinds=kinds)
+    today = local_day(garden, now)
+    garden = under_orders(garden, entries, today)
+    asleep = rests(entries, now)
+    if asleep and not is_first_of_month(today):
+        return {"letters": []}
+    away = away_between(entries, today, today + UNTIL_NEXT)
     picture = None
-    if outlook is not None:
+    if outlook is not None and not asleep:
         picture = water_ahead_png(
             outlook, dry_line_l=garden.dry_line_l, below_taps_l=below_taps(garden)
         )
     first_week = store.results.latest("letter", now) is None and not store.readings.latest(now)
-    looking_back = how_it_did(
-        store.results.latest("outlook", now - LOOKS_BACK),
-        outlook,
-        below_taps_l=below_taps(garden),
-    )
-    if looking_back is not None:
-        held = how_ranges_did(weeks_held(garden, store, now))
-        looking_back = " ".join([looking_back, *([held] if held else [])])
+    standing, looking_back = tuple(store.notices.standing()), _looking_back(garden, store, now)
     letters = []
     for person in garden.told.people:
-        if person.role != "gardener":
+        helps = away is not None and person.role == "helper" and person.name == away.helper
+        if person.role != "gardener" and not helps:
             continue
-        mail = compose_letter(
-            LetterFacts(
-                garden=garden,
-                now=now,
-                person=person,
-                outlook=outlook,
-                plan=plan,
-                standing=tuple(store.notices.standing()),
-                first_week=first_week,
-                picture=picture,
-                last_forecast=looking_back,
-            )
+        facts = LetterFacts(
+            garden=garden,
+            now=now,
+            person=person,
+            outlook=outlook,
+            plan=plan,
+            standing=standing,
+            first_week=first_week,
+            picture=picture,
+            last_forecast=looking_back,
+            away=away,
+            rests=asleep,
         )
+        mail = compose_sheet(facts) if helps else compose_letter(facts)
         letters.append({"person": person.name, "to": person.mail, "mail": mail.as_bytes().decode()})
     return {"letters": letters}
+
+
+def _looking_back(garden: Garden, store: Store, now: datetime) -> str | None:
+    """Return how last week's outlook did, and how often ranges held; None where there is none."""
+    did = how_it_did(
+        store.results.latest("outlook", now - LOOKS_BACK),
+        store.results.latest("outlook", now),
+        below_taps_l=below_taps(garden),
+    )
+    if did is None:
+        return None
+    held = how_ranges_did(weeks_held(garden, store, now))
+    return " ".join([did, *([held] if held else [])])
 
 
 def outlook_now(garden: Garden, now: datetime) -> Json:

@@ -24,8 +24,22 @@ def away_on(entries: Iterable[Entry], day: date) -> Away | None:
     day
         The local day.
     """
+    return away_between(entries, day, day)
+
+
+def away_between(entries: Iterable[Entry], first: date, last: date) -> Away | None:
+    """Return the first absence that touches some days, None if none does.
+
+    Parameters
+    ----------
+    entries
+        The journal.
+    first, last
+        The local days.
+    """
     away = (entry for entry in entries if isinstance(entry, Away))
-    return next((each for each in away if each.first <= day <= each.last), None)
+    touching = [each for each in away if each.first <= last and first <= each.last]
+    return min(touching, key=lambda each: each.first, default=None)
 
 
 def rests(entries: Iterable[Entry], now: datetime) -> bool:

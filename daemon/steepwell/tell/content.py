@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING
 from steepwell.tell.cautions import cautions
 from steepwell.tell.dry_words import dry_words
 from steepwell.tell.first_week import known, wanted_readings
+from steepwell.tell.going_away import before_you_go
 from steepwell.tell.jobs import Job, dose_in_cans, jobs
+from steepwell.tell.resting import resting_lines, resting_subject
 from steepwell.tell.state import below_taps, lasts
 from steepwell.tell.subject import letter_subject
 from steepwell.tell.vessel_words import vessels_said
@@ -31,6 +33,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from steepwell.garden.garden import Garden
+    from steepwell.store.entries import Away
     from steepwell.store.notices import StandingNotice
     from steepwell.tell.documents import Outlook, Plan
 
@@ -73,6 +76,7 @@ def letter_content(
     standing: Sequence[StandingNotice],
     first_week: bool,
     last_forecast: str | None,
+    away: Away | None = None,
 ) -> LetterContent:
     """Say a plan and an outlook in sentences.
 
@@ -92,6 +96,8 @@ def letter_content(
         Whether to say what a beginner's garden knows and lacks.
     last_forecast
         How the last forecast did, or None.
+    away
+        An absence that is near, or None.
 
     Returns
     -------
@@ -99,6 +105,7 @@ def letter_content(
         The same for the same facts.
     """
     sections = (
+        Section("Before you go", before_you_go(garden, plan, away) if away else ()),
         Section("What is known so far", tuple(known(garden)) if first_week else ()),
         Section("Left dry, and why", _by_reason([(e.bed, e.reason) for e in plan.left_dry])),
         Section(
@@ -129,6 +136,41 @@ def letter_content(
         sections=tuple(section for section in sections if section.lines),
         picture_alt=f"The water in the weeks ahead. {_water_in_hand(garden, plan, outlook, today)}",
         picture_note=_picture_note(outlook),
+    )
+
+
+def resting_content(
+    garden: Garden, today: date, plan: Plan, outlook: Outlook | None
+) -> LetterContent:
+    """Say in three lines how a garden stands that rests.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    today
+        The local day of the letter.
+    plan
+        What to do.
+    outlook
+        The weeks ahead, or None.
+
+    Returns
+    -------
+    LetterContent
+        Without jobs, sections and picture.
+    """
+    return LetterContent(
+        subject=resting_subject(plan),
+        lead=resting_lines(garden, plan, outlook, today),
+        outlook_note="",
+        wanted=(),
+        week="",
+        jobs=(),
+        supplement="",
+        sections=(),
+        picture_alt="",
+        picture_note="",
     )
 
 

@@ -128,24 +128,24 @@ def _daily(lines: Sequence[WaterLine], first_day: date) -> Job:
 
 
 def _water(lines: Sequence[WaterLine], garden: Garden) -> Job:
-    skip = _shared_skip([_skip(line, garden) for line in lines])
+    skip = _shared_skip([skip_of(line, garden) for line in lines])
     first_day = min((day for line in lines for day in line.days), default=date.max)
     if len(lines) == 1:
         (line,) = lines
-        do = f"Water {spoken(line.bed)}, {_amount(line)}"
-        how = _parts(_when(line), _origin(line), _in_all(line))
+        do = f"Water {spoken(line.bed)}, {amount_of(line)}"
+        how = _parts(when_of(line), origin_of(line), _in_all(line))
         return Job(do, how, (sentence(line.reason),), skip, first_day)
-    when, origin = _shared([*map(_when, lines)]), _shared([*map(_origin, lines)])
+    when, origin = _shared([*map(when_of, lines)]), _shared([*map(origin_of, lines)])
     told = []
     for line in lines:
-        own = ("" if when else _when(line), "" if origin else _origin(line), _in_all(line))
-        said = _listed(_amount(line), *own)
-        told.append(_told(line.bed, said, line.reason, "" if skip else _skip(line, garden)))
+        own = ("" if when else when_of(line), "" if origin else origin_of(line), _in_all(line))
+        said = _listed(amount_of(line), *own)
+        told.append(_told(line.bed, said, line.reason, "" if skip else skip_of(line, garden)))
     do = f"Water {_beds(lines)}"
     return Job(do, _parts(when or "this week", origin), tuple(told), skip, first_day)
 
 
-def _amount(line: WaterLine) -> str:
+def amount_of(line: WaterLine) -> str:
     """Return the cans of each day; what is for the whole week is divided into half cans."""
     if not line.cans:
         return litres(line.litres)
@@ -164,18 +164,21 @@ def _in_all(line: WaterLine) -> str:
     return f"{litres(line.litres)}{' in all' if len(line.days) > 1 else ''}"
 
 
-def _when(line: WaterLine) -> str:
+def when_of(line: WaterLine) -> str:
+    """Return the days of a watering, for instance "on Tuesday 3 and Friday 6 June"."""
     if not line.days:
         return "this week"
     listed = days_listed(line.days)
     return listed if listed == EVERY_DAY else f"on {listed}"
 
 
-def _origin(line: WaterLine) -> str:
+def origin_of(line: WaterLine) -> str:
+    """Return where the water comes from, nothing where that is not known."""
     return f"from {the_butt(line.butt)}" if line.butt else ""
 
 
-def _skip(line: WaterLine, garden: Garden) -> str:
+def skip_of(line: WaterLine, garden: Garden) -> str:
+    """Return after which rain a watering is left, nothing where no rain reaches the bed."""
     under_cover = {bed.name for bed in garden.bed if not bed.rained_on}
     if line.skip_after_mm is None or line.bed in under_cover:
         return ""

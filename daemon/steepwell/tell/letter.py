@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from steepwell.tell.content import letter_content
+from steepwell.tell.content import letter_content, resting_content
 from steepwell.tell.documents import Outlook, Plan
+from steepwell.tell.going_away import sheet_page, sheet_text, sheet_title
 from steepwell.tell.mail import fix_boundaries, new_mail
 from steepwell.tell.push import KEEPER_ONLY
 from steepwell.tell.templating import filled
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
 
     from steepwell.garden.garden import Garden
     from steepwell.garden.site import Person
+    from steepwell.store.entries import Away
     from steepwell.store.notices import StandingNotice
 
 
@@ -44,6 +46,10 @@ class LetterFacts:
         Whether the garden has no sensors or no history yet.
     last_forecast
         How the last forecast did, one sentence, or None.
+    away
+        An absence that is near, or None.
+    rests
+        Whether the garden rests and is told no more than how it stands.
     picture
         The water in the weeks ahead as a PNG, or None.
     """
@@ -56,6 +62,8 @@ class LetterFacts:
     standing: Sequence[StandingNotice] = ()
     first_week: bool = False
     last_forecast: str | None = None
+    away: Away | None = None
+    rests: bool = False
     picture: bytes | None = None
 
 
@@ -78,15 +86,21 @@ def compose_letter(facts: LetterFacts) -> EmailMessage:
         If the plan or the outlook is not what it should be.
     """
     today = facts.now.astimezone(facts.garden.garden.zone).date()
-    content = letter_content(
-        facts.garden,
-        today,
-        Plan.model_validate(facts.plan),
-        Outlook.model_validate(facts.outlook) if facts.outlook is not None else None,
-        standing=_theirs(facts),
-        first_week=facts.first_week,
-        last_forecast=facts.last_forecast,
-    )
+    plan = Plan.model_validate(facts.plan)
+    outlook = Outlook.model_validate(facts.outlook) if facts.outlook is not None else None
+    if facts.rests:
+        content = resting_content(facts.garden, today, plan, outlook)
+    else:
+        content = letter_content(
+            facts.garden,
+            today,
+            plan,
+            outlook,
+            standing=_theirs(facts),
+            first_week=facts.first_week,
+            last_forecast=facts.last_forecast,
+            away=facts.away,
+        )
     mail = new_mail(
         facts.garden,
         facts.person,
@@ -121,3 +135,36 @@ def _theirs(facts: LetterFacts) -> list[StandingNotice]:
     """Return the notices that concern this reader; a fault of the machine is the keeper's."""
     keeper = facts.person.role == "keeper"
     return [each for each in facts.standing if keeper or each.kind not in KEEPER_ONLY]
+
+
+def compose_sheet(facts: LetterFacts) -> EmailMessage:
+    """Write to a helper what to water this week, and nothing else.
+
+    Parameters
+    ----------
+    facts
+        What it is made of.
+
+    Returns
+    -------
+    EmailMessage
+        Text and HTML alternatives; the same bytes for the same facts.
+
+    Raises
+    ------
+    pydantic.ValidationError
+        If the plan is not what it should be.
+    """
+    plan = Plan.model_validate(facts.plan)
+    mail = new_mail(
+        facts.garden,
+        facts.person,
+        facts.now,
+        subject=sheet_title(facts.garden, plan),
+        mark=f"sheet-{plan.week[0]:%G-W%V-%u}",
+    )
+    mail.set_content(sheet_text(facts.garden, plan), cte="quoted-printable")
+    page = sheet_page(facts.garden, plan)
+    mail.add_alternative(page, subtype="html", cte="quoted-printable")
+    fix_boundaries(mail)
+    return mail
