@@ -24,7 +24,13 @@ if TYPE_CHECKING:
 # Standard deviations as shares of capacity, from memory: of a stick, of a look, and of probes; the
 # shape of a butt is not known better than to a hundredth or two.
 BY_STICK, BY_EYE = 0.01, 0.06
-BY_PROBE = {"distance from lid": 0.015, "depth": 0.015, "litres": 0.015, "percent": 0.02}
+BY_PROBE = {
+    "distance from lid": 0.015,
+    "depth": 0.015,
+    "pressure": 0.02,
+    "litres": 0.015,
+    "percent": 0.02,
+}
 # A reading that is doubted may be off by so much more.
 DOUBTED = 4.0
 # One reading of a probe against the next, as a share of capacity; from memory.
