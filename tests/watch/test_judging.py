@@ -234,3 +234,11 @@ def test_what_was_said_at_intake_is_left(garden: Garden, store: Store) -> None:
     Judge(garden, store).judge(now)
     assert flags(store, "shade") == "3112"
     assert store.readings.newest_passed() == to_ms(START + 2 * HOUR)
+
+
+# A drop or a web before a probe sends an echo back: for an hour the butt seems full or nearly.
+def test_a_false_echo_from_near_the_lid_is_no_full_butt(garden: Garden, store: Store) -> None:
+    full_l = 0.98 * garden.butt[0].capacity_l
+    now = put(store, "north-level", [80.0, 80.0, full_l, 80.0, 80.0])
+    Judge(garden, store).judge(now)
+    assert flags(store, "north-level") == "11412"

@@ -56,6 +56,29 @@ def test_a_gauge_counts_whole_tips_since_it_started(
 
 
 @pytest.mark.parametrize(
+    ("declared", "told"),
+    [
+        ({"counts": "tips since last message", "tip": "0.2 mm"}, [12, 0, 6]),
+        ({"counts": "mm since last message"}, [2.4, 0.0, 1.2]),
+    ],
+)
+def test_a_gauge_tells_what_fell_since_it_spoke(
+    world: World, declared: dict[str, Any], told: list[float]
+) -> None:
+    gauge = instrument(world, measures="rain", **declared)
+    values = []
+    for fell_mm in (2.5, 0.0, 1.2):
+        world.gauge_mm += fell_mm
+        values.append(gauge.measure().value)
+    assert values == pytest.approx(told)
+
+
+def test_a_barometer_reads_the_air(world: World) -> None:
+    # The standard atmosphere at sea level, 1013.25 hPa.
+    assert instrument(world, measures="pressure").measure().value == pytest.approx(1013.25)
+
+
+@pytest.mark.parametrize(
     ("declared", "value", "unit", "noise"),
     [
         # The frustum holds 79.8 L at 45 cm, of 177.3 L in all.
@@ -63,6 +86,16 @@ def test_a_gauge_counts_whole_tips_since_it_started(
         ({"reads": "distance from lid", "lid": "100 cm", "unit": "mm"}, 550, "mm", 4),
         ({"reads": "depth", "unit": "cm"}, 45, "cm", 0.4),
         ({"reads": "percent"}, 45.0, "%", 0.6),
+        # Water of 20 °C weighs 998.2 kg/m³ (from memory): 0.45 m press with 4.41 kPa.
+        ({"reads": "pressure", "unit": "kPa"}, 4.405, "kPa", 0.04),
+        ({"reads": "pressure", "absolute": True, "unit": "hPa"}, 1057.3, "hPa", 0.4),
+        # In air of 15 °C sound is slower by 0.88 % than at 20 °C, and the water seems farther.
+        (
+            {"reads": "distance from lid", "lid": "100 cm", "sound_at": "20 degC"},
+            0.5548,
+            "m",
+            0.004,
+        ),
         ({"reads": "litres"}, 79.8, "L", 0.9),
         ({"reads": "litres", "unit": "m3"}, 0.0798, "m3", 0.0009),
     ],
