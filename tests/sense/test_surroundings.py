@@ -64,9 +64,9 @@ class Intake:
         self.store = store
         self._settler = settler
 
-    def hear(self, topic: str, payload: str, *, later_s: float = 0) -> None:
+    def hear(self, topic: str, payload: str, *, later_s: float = 0, retained: bool = False) -> None:
         arrival_ms = to_ms(NOON + timedelta(seconds=later_s))
-        message = Heard(topic, payload.encode(), 0, False, False, 1, 1, arrival_ms)  # noqa: FBT003 - as it is made
+        message = Heard(topic, payload.encode(), 0, False, retained, 1, 1, arrival_ms)  # noqa: FBT003 - as it is made
         self._settler.settle([message])
 
     def last(self, sensor: str) -> Reading:
@@ -135,3 +135,9 @@ def test_what_a_device_says_of_itself_is_kept(intake: Intake) -> None:
     intake.hear("pod", pod(0.6, None))
     assert intake.store.devices.all() == {"level": Device(to_ms(NOON), 2.9, None)}
     assert intake.store.devices.tally(NO_NUMBERS) == 0
+
+
+def test_what_the_broker_kept_says_nothing_of_the_air_now(intake: Intake) -> None:
+    intake.hear("weight", "1013.25 hPa", retained=True)
+    intake.hear("deep", "106228", later_s=1)
+    assert "the air is not known" in (intake.last("deep").reason or "")

@@ -24,11 +24,16 @@ class Clocks:
     ----------
     ahead_ms
         How far ahead of ours a clock may be and is believed [ms].
+
+    Attributes
+    ----------
+    suspects
+        Arrival and lateness of the last messages of sensors that may have a wrong clock [ms].
     """
 
     def __init__(self, ahead_ms: int) -> None:
         self._ahead_ms = ahead_ms
-        self._late: dict[int, deque[tuple[int, int]]] = {}
+        self.suspects: dict[int, deque[tuple[int, int]]] = {}
         self._offset_ms: dict[int, int] = {}
         self._heard_ms: dict[int, int] = {}
 
@@ -48,11 +53,11 @@ class Clocks:
         """
         late_ms = arrival_ms - time_ms
         if possible and -self._ahead_ms <= late_ms <= BEHIND_MS:
-            if sensor not in self._late:
+            if sensor not in self.suspects:
                 return 0
             if not self._is_in_a_burst(sensor, arrival_ms):
                 # It was set.
-                del self._late[sensor], self._heard_ms[sensor]
+                del self.suspects[sensor], self._heard_ms[sensor]
                 self._offset_ms.pop(sensor, None)
                 return 0
             return self._offset_ms.get(sensor, 0)
@@ -73,7 +78,7 @@ class Clocks:
                 return
             # It was set anew.
             del self._offset_ms[sensor]
-        heard = self._late.setdefault(sensor, deque(maxlen=ENOUGH))
+        heard = self.suspects.setdefault(sensor, deque(maxlen=ENOUGH))
         if heard and arrival_ms - heard[-1][0] < OVER_MS // ENOUGH:
             return
         heard.append((arrival_ms, late_ms))

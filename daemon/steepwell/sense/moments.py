@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from steepwell.clock import from_ms, to_ms
 from steepwell.errors import MessageRefusedError
-from steepwell.sense.clocks import Clocks, clock_words
+from steepwell.sense.clocks import BEHIND_MS, Clocks, clock_words
 from steepwell.sense.flags import NOT_EVALUATED, PASS, SUSPECT
 from steepwell.sense.text import finite, shown
 
@@ -113,7 +113,12 @@ class Moments:
         """
         time_ms = measured.time_ms
         is_set = self.clock_is_set(arrival_ms)
-        if time_ms is not None and is_set and not self._replaying:
+        if (
+            time_ms is not None
+            and (self._clocks.suspects or not -AHEAD_MS <= arrival_ms - time_ms <= BEHIND_MS)
+            and is_set
+            and not self._replaying
+        ):
             offset_ms = self._clocks.offset_ms(
                 measured.sensor, time_ms, arrival_ms, possible=self._earliest_ms <= time_ms
             )

@@ -150,8 +150,9 @@ class Settler:
         except Exception as error:  # whatever a message can do to us, it must not stop the others
             log.exception("a message on %s could not be read", message.topic)
             measured, faults = [], [f"it could not be read ({type(error).__name__}: {error})"]
-        work.batch.no_numbers += reader.passed_over
-        reader.passed_over = 0
+        if reader.passed_over:
+            work.batch.no_numbers += reader.passed_over
+            reader.passed_over = 0
         arrived = self._keep_timed(message, measured, work)
         if not (arrived or faults) or not self._is_first(message, number, work):
             return
@@ -178,10 +179,12 @@ class Settler:
             value, flag, reason = one.value, one.flag, one.reason
             if one.finish is not None:
                 value, flag, reason = one.finish(value, moment.time_ms)
-            if self._around is not None and flag == PASS:
-                self._around.note(one.sensor, moment.time_ms, value)
-            if one.battery is not None or one.signal is not None:
-                batch.conditions[one.sensor] = (moment.time_ms, one.battery, one.signal)
+            # What the broker kept and has no time says nothing of now.
+            if not (message.retained and moment.is_arrival):
+                if self._around is not None and flag == PASS:
+                    self._around.note(one.sensor, moment.time_ms, value)
+                if one.battery is not None or one.signal is not None:
+                    batch.conditions[one.sensor] = (moment.time_ms, one.battery, one.signal)
             if moment.flag != PASS:
                 flag = max(flag, moment.flag)
                 reason = moment.reason if reason is None else f"{reason}; {moment.reason}"
