@@ -181,10 +181,7 @@ class Settler:
                 value, flag, reason = one.finish(value, moment.time_ms)
             # What the broker kept and has no time says nothing of now.
             if not (message.retained and moment.is_arrival):
-                if self._around is not None and flag == PASS:
-                    self._around.note(one.sensor, moment.time_ms, value)
-                if one.battery is not None or one.signal is not None:
-                    batch.conditions[one.sensor] = (moment.time_ms, one.battery, one.signal)
+                self._take_aside(one, moment.time_ms, value, flag, batch)
             if moment.flag != PASS:
                 flag = max(flag, moment.flag)
                 reason = moment.reason if reason is None else f"{reason}; {moment.reason}"
@@ -200,6 +197,15 @@ class Settler:
             if message.arrival_ms - moment.time_ms > LATE_AFTER_MS:
                 work.late_ms = message.arrival_ms
         return arrived
+
+    def _take_aside(
+        self, one: Measured, time_ms: int, value: float, flag: int, batch: Batch
+    ) -> None:
+        """Remember what is needed beside the reading: the air, and what the device is like."""
+        if self._around is not None and flag == PASS:
+            self._around.note(one.sensor, time_ms, value)
+        if one.battery is not None or one.signal is not None:
+            batch.conditions[one.sensor] = (time_ms, one.battery, one.signal)
 
     def _is_first(self, message: Heard, number: int, work: _Work) -> bool:
         """Return whether a message timed by its arrival is new, and remember it if so."""
