@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
@@ -11,6 +12,7 @@ from tests.gardens import crop_alone, make_garden, state_of
 
 from steepwell.decide.ration_scenarios import READILY, Scenarios, scenarios_of
 from steepwell.model.soil import root_zone_step
+from steepwell.outlook.state import RoofNow
 from steepwell.outlook.weather import Weather
 
 if TYPE_CHECKING:
@@ -34,6 +36,7 @@ def ahead(
     rain_mm: float = 0.0,
     depletion_mm: float = 0.0,
     rain_today_mm: float = 0.0,
+    roofs: tuple[RoofNow, ...] = (),
     days: int = 30,
     members: int = 60,
     now: datetime = NOW,
@@ -43,6 +46,7 @@ def ahead(
     asked = crop_alone(days, len(garden.bed), taw_mm=TAW_MM, p=RAW_MM / TAW_MM)
     lacks = [depletion_mm] * len(garden.bed)
     state = state_of(garden, now, depletion_mm=lacks, rain_today_mm=rain_today_mm)
+    state = replace(state, roofs=roofs)
     return scenarios_of(garden, state, weather, asked, [], off_top_l=5.0)
 
 
@@ -58,6 +62,9 @@ def test_where_it_rains_enough_nothing_is_lacking() -> None:
     assert np.isinf(wet.thirsty_in_d).all()
     # 5 mm a day on 10 m² are 350 L a week.
     assert wet.inflow_l == pytest.approx(np.full((50, 4), 350.0))
+    # The rains of the roof have shown that it keeps a fifth.
+    learned = ahead(garden_of("ground"), rain_mm=5.0, roofs=(RoofNow("shed", 0.8, 0.02),))
+    assert learned.inflow_l == pytest.approx(np.full((50, 4), 280.0))
 
 
 def test_what_nobody_waters_draws_what_is_in_its_soil_and_no_more() -> None:

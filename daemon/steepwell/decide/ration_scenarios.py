@@ -13,6 +13,7 @@ from steepwell.decide.reaching import reaches
 from steepwell.decide.watering import MOST_A_DAY_MM, above_taps_l, on_tap
 from steepwell.model.soil import root_zone_step
 from steepwell.outlook.butts import chain_of
+from steepwell.outlook.draws import likely_runoff
 from steepwell.outlook.observed import share_of_today_left
 
 if TYPE_CHECKING:
@@ -121,7 +122,7 @@ def scenarios_of(
     rain_mm, et0_mm = weather.rain_mm[chosen].copy(), weather.et0_mm[chosen]
     rain_mm[0] *= share_of_today_left(garden, state.now)
     chain = chain_of(garden)
-    inflow_l = _weekly(chain.inflow_l(rain_mm).sum(axis=0))
+    inflow_l = _weekly(chain.inflow_l(rain_mm, likely_runoff(garden, state)).sum(axis=0))
     # What fell today is in the butts already, but not yet in the beds.
     rain_mm[0] += state.rain_today_mm
     loss_mm = loss_per_mm(garden, state.today, et0_mm.mean(axis=1), entries)

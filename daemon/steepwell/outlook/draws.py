@@ -64,7 +64,7 @@ def certain(garden: Garden, state: State, members: int) -> Draws:
     volume_l = np.array([butt.volume_l for butt in state.butts])
     return Draws(
         np.repeat(volume_l[:, None], members, axis=1),
-        np.repeat(_runoff(garden, state)[:, None], members, axis=1),
+        np.repeat(likely_runoff(garden, state)[:, None], members, axis=1),
         np.full(members, state.use_factor),
     )
 
@@ -104,7 +104,16 @@ def uncertain(garden: Garden, state: State, members: int, *, seed: int) -> Draws
     )
 
 
-def _runoff(garden: Garden, state: State) -> Array:
+def likely_runoff(garden: Garden, state: State) -> Array:
+    """Return the runoff coefficient of each roof: what its rains have shown, else as declared [-].
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    state
+        What is so now.
+    """
     return np.array(
         [roof.runoff for roof in state.roofs] or [roof.runoff for roof in garden.roof], dtype=float
     )
