@@ -31,7 +31,7 @@ log = logging.getLogger(__name__)
 
 DIGEST_BYTES = 12
 # A reading that comes so long after it was taken was stored by a device or a broker.
-LATE_AFTER_MS = 3 * 3_600_000
+LATE_AFTER_MS, LATE_TOLD_EVERY_MS = 3 * 3_600_000, 30_000
 # Half of all packet identifiers: an identifier that comes again after more messages than this
 # belongs to another message.
 REMEMBERED = 32_768
@@ -85,6 +85,7 @@ class Settler:
         self._around = around
         self._forecast_topic = garden.forecast.topic if garden.forecast is not None else None
         self._session = 0
+        self._late_told_ms = 0
         self._number = store.seen.newest_number()
 
     def settle(self, messages: Sequence[Heard]) -> None:
@@ -120,16 +121,20 @@ class Settler:
                 work.seen.clear()
             number += 1
             self._decode(message, number, work)
+        late_told_ms = self._late_told_ms
         with self._store.transaction():
             written = self._store.readings.write(work.batch)
-            if work.late_ms and written.stored:
+            is_told = self._late_told_ms <= work.late_ms < self._late_told_ms + LATE_TOLD_EVERY_MS
+            if work.late_ms and written.stored and not is_told:
                 # What followed is worked out anew (see ``schedule``).
                 self._store.ledger.finish(LATE, from_ms(work.late_ms))
+                late_told_ms = work.late_ms
             for message in work.notes:
                 self._note(message)
             for message in work.forecasts:
                 self._take_forecast(message)
         self._number, self._session = number, session
+        self._late_told_ms = late_told_ms
 
     def _decode(self, message: Heard, number: int, work: _Work) -> None:
         if message.topic == self._journal_topic:
