@@ -183,4 +183,5 @@ def crop_alone(
         p=np.full(shape, p),
         grows=np.full(shape, grows),
         claim=one,
+        barred=np.zeros(days, dtype=bool),
     )

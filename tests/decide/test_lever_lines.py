@@ -10,9 +10,10 @@ from tests.gardens import flat_record, make_garden, state_of
 
 from steepwell.decide.clippings import clippings_l
 from steepwell.decide.lever_lines import lever_lines
-from steepwell.decide.orders import barred, under_orders
+from steepwell.decide.orders import under_orders
 from steepwell.decide.plan import make_plan
 from steepwell.outlook.outlook import make_outlook
+from steepwell.store.dated import barred
 from steepwell.store.entries import Entry, Mulched, Restriction
 from steepwell.tell.documents import LeverLine, MulchLine
 

@@ -148,6 +148,18 @@ def test_no_butt_is_drawn_below_its_tap_or_filled_over_its_rim(case: Case) -> No
     assert (futures.given_l >= 0.0).all()
 
 
+def test_where_orders_bar_watering_nothing_is_given_until_they_end() -> None:
+    garden = make_garden(roof=[])
+    state = state_of(garden, MIDNIGHT, litres=[200.0], depletion_mm=[10.0])
+    beds = crop_alone(4)
+    # On the first two days; ET0 of 4 mm is drawn all the while, on 10 m².
+    barred = replace(beds, barred=np.array([True, True, False, False]))
+    futures = ahead(garden, state, steady(4, et0_mm=4.0), barred)
+    assert futures.given_l[:, 0] == pytest.approx([0.0, 0.0, 120.0, 40.0])
+    free = ahead(garden, state, steady(4, et0_mm=4.0), beds)
+    assert free.given_l[:, 0] == pytest.approx([40.0] * 4)
+
+
 def test_a_constant_demand_empties_a_butt_on_the_day_one_can_count() -> None:
     # 6 mm on 10 m² are 60 L an evening: 200, 140, 80, 20, 0.
     futures = run(make_garden(), steady(6, et0_mm=6.0))

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from steepwell.garden.water import Tap
-from steepwell.store.entries import Restriction
+from steepwell.store.dated import barred
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -18,31 +18,6 @@ if TYPE_CHECKING:
 
 # Either leaves no tap water for beds.
 NO_TAP = frozenset({"tap", "watering"})
-
-
-def barred(entries: Sequence[Entry], day: date) -> frozenset[str]:
-    """Return what orders bar on a day.
-
-    Parameters
-    ----------
-    entries
-        The journal.
-    day
-        The local day.
-
-    Returns
-    -------
-    frozenset of str
-        Some of ``tap``, ``hose`` and ``watering``.
-    """
-    return frozenset(
-        what
-        for entry in entries
-        if isinstance(entry, Restriction)
-        and entry.first <= day
-        and (entry.last is None or day <= entry.last)
-        for what in entry.bars
-    )
 
 
 def under_orders(garden: Garden, entries: Sequence[Entry], day: date) -> Garden:

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from steepwell.decide.feeding import share_feed
-from steepwell.decide.orders import barred, without_watering
+from steepwell.decide.orders import without_watering
 from steepwell.decide.ration import ration
 from steepwell.decide.vessel_lines import vessel_lines
 from steepwell.decide.watering import SKIP_AFTER_MM, Watering, above_taps_l
+from steepwell.store.dated import barred
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

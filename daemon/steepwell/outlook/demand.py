@@ -16,6 +16,7 @@ from steepwell.model.evaporation import exposed_share, total_evaporable_mm
 from steepwell.model.soil import adjusted_p
 from steepwell.outlook.calendar import MIXED, bed_stays
 from steepwell.outlook.mulch import mulch_cover
+from steepwell.store.dated import barred
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -53,6 +54,8 @@ class BedDays:
     claim
         What the crop loses by dryness times what the gardener thinks of it; who is short of water
         serves the greatest first [-].
+    barred
+        Whether local orders bar watering, whatever with; (days,).
     """
 
     kc: Array
@@ -66,6 +69,7 @@ class BedDays:
     p: Array
     grows: NDArray[np.bool_]
     claim: Array
+    barred: NDArray[np.bool_]
 
     @property
     def raw_mm(self) -> Array:
@@ -160,7 +164,9 @@ def bed_days(garden: Garden, first: date, count: int, entries: Sequence[Entry] =
             grows[here] = stands
             claim[here] = bed.priority * table.ky
         rew[:, column] = soil.rew_mm
-    return BedDays(kc, kcb, kc_max, exposed, cover, tew, rew, taw, p, grows, claim)
+    days = [first + timedelta(days=day) for day in range(count)]
+    orders = np.array(["watering" in barred(entries, day) for day in days], dtype=bool)
+    return BedDays(kc, kcb, kc_max, exposed, cover, tew, rew, taw, p, grows, claim, orders)
 
 
 def _in_climate(curve: CropCurve, garden: Garden) -> CropCurve:

@@ -38,7 +38,8 @@ def run_water(
     gardener gives those beds whose turn it is a share of what they drew since the last round while
     they asked for water, no more than they lack; how dry they are when they ask is as it was with
     this gardener. What is given wets the surface of the next day.
-    Where the butts do not hold enough, the beds with most to lose come first.
+    Where the butts do not hold enough, the beds with most to lose come first. On days on which
+    orders bar watering he gives nothing, and makes up for it after them.
 
     Parameters
     ----------
@@ -80,7 +81,7 @@ def run_water(
     owed = _for_each(np.array([bed.owed_mm for bed in state.beds]), members)
     irrigation = np.array(state.watered_today_mm)[:, None]
     tonight = np.array(state.watered_tonight_mm)[:, None]
-    turns, still_to_come = _turns(garden, state, days)
+    turns, still_to_come = _turns(garden, state, asked.barred)
     # Of today's rain only a part is still to come; what fell is in the butts, not yet in the beds.
     left = share_of_today_left(garden, state.now)
     raw_mm = asked.raw_for(weather.et0_mm.mean(axis=1))
@@ -133,11 +134,14 @@ def run_water(
     }
 
 
-def _turns(garden: Garden, state: State, days: int) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+def _turns(
+    garden: Garden, state: State, barred: NDArray[np.bool_]
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
     """Return on which evenings each bed has its turn, and whether this evening's is to come.
 
     Beds that no rain reaches have it every evening. An evening on which a bed was watered already
-    counts as its turn. The shapes are (days, beds) and (beds,).
+    counts as its turn; days on which watering is barred have none. The shapes are (days, beds) and
+    (beds,).
     """
     evening_is_over = state.now.astimezone(garden.garden.zone).hour >= EVENING_HOUR
     every = np.array([state.every_d if bed.rained_on else 1 for bed in garden.bed])
@@ -145,8 +149,9 @@ def _turns(garden: Garden, state: State, days: int) -> tuple[NDArray[np.bool_], 
     next_d = np.where(ago == 0, 0, every - ago)
     if evening_is_over:
         next_d = np.where((next_d == 0) & (ago > 0), 1, next_d)
-    since = np.arange(days)[:, None] - next_d
-    return (since >= 0) & (since % every == 0), (ago > 0) & (not evening_is_over)
+    since = np.arange(len(barred))[:, None] - next_d
+    turns = (since >= 0) & (since % every == 0) & ~barred[:, None]
+    return turns, (ago > 0) & (not evening_is_over)
 
 
 def _cut_to_what_is_there(

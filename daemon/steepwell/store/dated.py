@@ -1,4 +1,4 @@
-"""What the journal says of a time and not of a moment: who is away, and the garden's rest."""
+"""What the journal says of a time and not of a moment: absences, orders, the garden's rest."""
 
 from __future__ import annotations
 
@@ -54,6 +54,31 @@ def rests(entries: Iterable[Entry], now: datetime) -> bool:
     """
     told = [e for e in entries if isinstance(e, PutToBed | Woken) and e.at <= now]
     return bool(told) and isinstance(told[-1], PutToBed)
+
+
+def barred(entries: Iterable[Entry], day: date) -> frozenset[str]:
+    """Return what orders bar on a day.
+
+    Parameters
+    ----------
+    entries
+        The journal.
+    day
+        The local day.
+
+    Returns
+    -------
+    frozenset of str
+        Some of ``tap``, ``hose`` and ``watering``.
+    """
+    return frozenset(
+        what
+        for entry in entries
+        if isinstance(entry, Restriction)
+        and entry.first <= day
+        and (entry.last is None or day <= entry.last)
+        for what in entry.bars
+    )
 
 
 def check_dated(entry: Restriction | Away | PutToBed | Woken, existing: Sequence[Entry]) -> None:
