@@ -68,6 +68,10 @@ def test_the_sheet_is_for_watering_only(facts: LetterFacts, plan: Callable[..., 
         assert left_out not in text
     assert "not for drinking" in text
     assert "A can is" in text
+    assert "of rain has fallen this week, leave out the beds outdoors" in text
+    (first, *_), (*_, last) = (line.days for line in (document.watered[0], document.watered[-1]))
+    assert f"{first:%A}" in text
+    assert f"{last:%A}" in text
 
 
 def test_the_sheet_prints_by_itself(garden: Garden, plan: Callable[..., Json]) -> None:

@@ -98,22 +98,28 @@ def sheet_title(garden: Garden, plan: Plan) -> str:
 
 
 def _sheet(garden: Garden, plan: Plan) -> Json:
-    watered = plan.watered
-    butts = joined([the_butt(butt.name) for butt in garden.butt])
-    outdoors = [rule for line in watered if (rule := skip_of(line, garden))]
-    notes = [f"A can is {litres(garden.can.size)}; half cans are fine.", *outdoors[:1], *_CARE]
+    watered = sorted(plan.watered, key=lambda line: min(line.days, default=plan.week[0]))
+    notes = [f"A can is {litres(garden.can.size)}; half cans are fine."]
     if len(garden.butt) > 1:
-        notes.insert(1, f"When a butt is empty, take the next: {butts}.")
+        butts = joined([the_butt(butt.name) for butt in garden.butt])
+        notes.append(f"When a butt is empty, take the next: {butts}.")
+    outdoors = [line.skip_after_mm or 0.0 for line in watered if skip_of(line, garden)]
+    if outdoors:
+        notes.append(
+            f"Once more than {min(outdoors):g} mm of rain has fallen this week, leave out the beds "
+            "outdoors."
+        )
     return {
         "title": sheet_title(garden, plan),
         "rows": [_row(line) for line in watered],
         "dry": joined([spoken(line.bed) for line in plan.left_dry]),
-        "notes": notes,
+        "notes": [*notes, *_CARE],
     }
 
 
-def _row(line: WaterLine) -> tuple[str, str, str, str]:
-    amount = amount_of(line)
-    if line.daily_l:
-        return spoken(line.bed), litres(line.daily_l), EVERY_DAY, origin_of(line)
-    return spoken(line.bed), amount, when_of(line).removeprefix("on "), origin_of(line)
+def _row(line: WaterLine) -> tuple[str, ...]:
+    """Return bed, amount, days and butt, each as it stands in a table."""
+    amount = litres(line.daily_l) if line.daily_l else amount_of(line)
+    days = EVERY_DAY if line.daily_l else when_of(line).removeprefix("on ")
+    origin = origin_of(line).removeprefix("from ")
+    return tuple(cell[:1].upper() + cell[1:] for cell in (spoken(line.bed), amount, days, origin))
