@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
@@ -17,15 +18,18 @@ from steepwell.outlook.steeps import LEARNING_D, steeps_now
 from steepwell.outlook.vessel_futures import run_vessels, uncertain_steeps
 from steepwell.outlook.weather import future_weather, known_weather
 from steepwell.store.entries import (
+    BeanTest,
     ConductivityMeasured,
     Corrected,
     Decanted,
     DrawnOff,
     Fed,
     ReadyConfirmed,
+    SicknessSeen,
     SteepStarted,
     TooStrong,
     ToppedUp,
+    VesselEmptied,
 )
 from steepwell.store.steeps import steep_in
 from steepwell.tell.waiting import the_wait
@@ -44,15 +48,19 @@ if TYPE_CHECKING:
 
 MEMBERS, HORIZON_D = 100, 120
 _OF_CONTENTS = (
+    BeanTest,
     ConductivityMeasured,
     Decanted,
     DrawnOff,
     Fed,
     ReadyConfirmed,
+    SicknessSeen,
     SteepStarted,
     TooStrong,
     ToppedUp,
+    VesselEmptied,
 )
+ML_A_LITRE = 1000.0
 
 
 def check_may_be_fed(garden: Garden, store: Store, entry: Fed) -> None:
@@ -93,6 +101,13 @@ def check_may_be_fed(garden: Garden, store: Store, entry: Fed) -> None:
         raise JournalError(
             f"the feed in {entry.vessel!r} is not ready by its temperature. If the matter is sunk "
             f"and soft and the liquid coloured, note that first: ready-confirmed {entry.vessel}"
+        )
+    feed_l = entry.cans * entry.feed_ml / ML_A_LITRE
+    if feed_l > steep.usable_l:
+        raise JournalError(
+            f"{litres(feed_l)} of undiluted feed is more than stands above the solids in "
+            f"{entry.vessel!r} ({litres(steep.usable_l)}); say what went into one can, such as "
+            '"30 mL"'
         )
 
 
@@ -139,6 +154,11 @@ def what_it_means(garden: Garden, store: Store, name: str, now: datetime) -> str
     if steep.dilution_parts is not None and steep.ready_since is not None:
         since = day(steep.ready_since.astimezone(garden.garden.zone).date())
         return f"{left}, use 1:{steep.dilution_parts}, ready since {since}"
+    if math.isnan(steep.thermal_age_d):
+        return (
+            f"{left}; how it ages is not known without a weather record or a thermometer. When the "
+            f"matter is sunk and soft and the liquid coloured, note ready-confirmed {name}"
+        )
     ready = _ready_days(garden, steep, observed, record, now)
     began = (steep.ripens_from or now).astimezone(garden.garden.zone).date()
     return f"{left}, {the_wait(began, ready)}"

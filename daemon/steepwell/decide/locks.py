@@ -163,20 +163,23 @@ def _weedkiller_locks(
 ) -> list[Lock]:
     """Return the lock for a doubt about weedkiller in what steeps now."""
     untreated = garden.lawn is not None and not garden.lawn.treated
+    held = matter_in(entries, vessel, None, current=True)
+    if not held:
+        return []
     doubtful = [
         (at, each.plant)
-        for at, each in matter_in(entries, vessel, None, current=True)
+        for at, each in held
         if each.plant in DOUBTFUL or (each.plant == CLIPPINGS and not untreated)
     ]
-    if not doubtful:
-        return []
-    since = max(at for at, _ in doubtful)
+    # A test counts after the last that is doubtful went in, and of other matter from its start.
+    since = max((at for at, _ in doubtful), default=held[0][0])
     tests = [e for e in entries if isinstance(e, BeanTest) and e.vessel == vessel and e.at >= since]
-    if tests and tests[-1].outcome == "healthy":
+    if tests and tests[-1].outcome == "twisted":
+        what = f": the {doubtful[-1][1].replace('-', ' ')} in it" if doubtful else ""
+        return [Lock(vessel, "all-but-grass", f"beans grew twisted with it{what}")]
+    if tests or not doubtful:
         return []
     what = doubtful[-1][1].replace("-", " ")
-    if tests:
-        return [Lock(vessel, "all-but-grass", f"beans grew twisted with it: the {what} in it")]
     sow_by = max(local_day(garden, since) + timedelta(days=SOW_WITHIN_D), today)
     because = f"the {what} in it may carry weedkiller"
     return [Lock(vessel, "all-but-grass", because, test_by=sow_by)]

@@ -140,10 +140,12 @@ def fold_steep(
 
 
 def _pass_time(fold: Fold, clock: Clock, lost_l: float, until_ms: int) -> None:
+    # Where nothing is known of the weather neither warmth nor evaporation is a number.
     ages_d = [
-        max(clock(until_ms) - clock(began), (until_ms - began) / DAY_MS)
+        float(np.fmax(clock(until_ms) - clock(began), (until_ms - began) / DAY_MS))
         for began in fold.went_in_ms
     ]
+    lost_l = 0.0 if np.isnan(lost_l) else lost_l
     fold.contents = aged(evaporated(fold.contents, lost_l), tuple(ages_d))
 
 

@@ -144,6 +144,8 @@ def _in_words(detail: ErrorDetails) -> str:
     kind, where = detail["type"], ".".join(str(step) for step in detail["loc"][1:])
     if kind in {"union_tag_not_found", "union_tag_invalid"}:
         return f"an entry names its kind; kinds are {', '.join(KINDS)}"
+    if where.startswith("matter.") and where.endswith(".plant"):
+        where = "the name of a plant, such as leek or nettle,"
     if kind == "missing":
         return f"{where} is missing; an entry of this kind needs it"
     if kind in {"too_short", "string_too_short"}:
