@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from steepwell.garden.garden import Garden
     from steepwell.sense.inbox import Heard
-    from steepwell.sense.moments import Moments
+    from steepwell.sense.moments import Moment, Moments
     from steepwell.sense.readers import Measured, Reader
     from steepwell.sense.surroundings import Surroundings
     from steepwell.store.sqlite import Row
@@ -184,9 +184,8 @@ class Settler:
             value, flag, reason = one.value, one.flag, one.reason
             if one.finish is not None:
                 value, flag, reason = one.finish(value, moment.time_ms)
-            # What the broker kept and has no time says nothing of now.
-            if not (message.retained and moment.is_arrival):
-                self._take_aside(one, moment.time_ms, value, flag, batch)
+            if self._around is not None or one.battery is not None or one.signal is not None:
+                self._take_aside(message, one, moment, value, batch)
             if moment.flag != PASS:
                 flag = max(flag, moment.flag)
                 reason = moment.reason if reason is None else f"{reason}; {moment.reason}"
@@ -204,13 +203,16 @@ class Settler:
         return arrived
 
     def _take_aside(
-        self, one: Measured, time_ms: int, value: float, flag: int, batch: Batch
+        self, message: Heard, one: Measured, moment: Moment, value: float, batch: Batch
     ) -> None:
         """Remember what is needed beside the reading: the air, and what the device is like."""
-        if self._around is not None and flag == PASS:
-            self._around.note(one.sensor, time_ms, value)
+        if message.retained and moment.is_arrival:
+            # What the broker kept and has no time says nothing of now.
+            return
+        if self._around is not None and one.flag == PASS:
+            self._around.note(one.sensor, moment.time_ms, value)
         if one.battery is not None or one.signal is not None:
-            batch.conditions[one.sensor] = (time_ms, one.battery, one.signal)
+            batch.conditions[one.sensor] = (moment.time_ms, one.battery, one.signal)
 
     def _is_first(self, message: Heard, number: int, work: _Work) -> bool:
         """Return whether a message timed by its arrival is new, and remember it if so."""
