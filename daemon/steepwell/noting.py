@@ -16,7 +16,6 @@ from steepwell.garden.quantity import (
     Kind,
     magnitude,
 )
-from steepwell.note_answers import check_may_be_fed, vessel_of, what_it_means
 from steepwell.note_words import what_changed
 from steepwell.sense.journal import entry_from
 from steepwell.store.entries import Fed, FilledTo
@@ -206,6 +205,12 @@ def note(garden: Garden, options: argparse.Namespace, now: datetime) -> Json:
     JournalError
         If the entry cannot be; the message says what to do.
     """
+    from steepwell.note_answers import (  # noqa: PLC0415 - loads NumPy, which the daemon goes without
+        check_may_be_fed,
+        vessel_of,
+        what_it_means,
+    )
+
     raw = _raw(options)
     if options.kind == "filled-to":
         raw["litres"] = options.cans * garden.can.size

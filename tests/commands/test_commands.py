@@ -227,6 +227,13 @@ def run(*words: str, folder: Path) -> subprocess.CompletedProcess[str]:
     )
 
 
+def test_the_daemon_goes_without_what_only_the_worker_needs() -> None:
+    heavy = {"numpy", "scipy", "matplotlib", "influxdb_client"}
+    asked = f"import sys, steepwell.cli, steepwell.app; print({heavy!r} & {{*sys.modules}})"
+    answer = subprocess.run([sys.executable, "-c", asked], check=True, capture_output=True)
+    assert answer.stdout.strip() == b"set()"
+
+
 def test_as_a_process_of_its_own(garden: Path) -> None:
     noted = run("note", "level-read", "north", "150 L", "--json", folder=garden.parent)
     assert (noted.returncode, noted.stderr) == (0, "")

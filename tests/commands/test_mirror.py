@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
 from typing import TYPE_CHECKING
 
 import pytest
@@ -89,9 +87,3 @@ def test_a_day_that_is_none_and_a_garden_without_a_mirror_are_refused(
     answer = steepwell("mirror", str(garden), "--from", "2031-06-01")
     assert (answer.code, answer.out) == (2, "")
     assert "there is no [mirror] in the garden file" in answer.err
-
-
-def test_the_daemon_does_not_load_the_client_of_the_mirror() -> None:
-    asked = "import sys, steepwell.app; print([m for m in sys.modules if m[:6] == 'influx'])"
-    answer = subprocess.run([sys.executable, "-c", asked], check=True, capture_output=True)
-    assert answer.stdout.strip() == b"[]"
