@@ -119,6 +119,9 @@ def _season_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--labels", type=Path, metavar="FILE", help="write labels to print, HTML")
     parser.add_argument(
+        "--reserve", type=Path, metavar="FILE", help="draw the feed in hand over the year, as a PNG"
+    )
+    parser.add_argument(
         "--sheet", type=Path, metavar="FILE", help="write the watering on one page to print, HTML"
     )
 
@@ -192,7 +195,7 @@ def _outlook(options: argparse.Namespace) -> None:
 
 def _plan(options: argparse.Namespace) -> None:
     garden = load_garden(options.garden)
-    if not (options.season or options.labels):
+    if not (options.season or options.labels or options.reserve):
         plan = _worked_out(garden)["plan"]
         if options.sheet is not None:
             from steepwell.tell.documents import Plan  # noqa: PLC0415 - only to print
@@ -206,6 +209,10 @@ def _plan(options: argparse.Namespace) -> None:
     season, labels = season_now(garden, WallClock().now())
     if options.labels is not None:
         _write(options.labels, labels.encode())
+    if options.reserve is not None:
+        from steepwell.tell.reserve_chart import reserve_png  # noqa: PLC0415 - loads matplotlib
+
+        _write(options.reserve, reserve_png(season))
     _say(options, season, season_screen)
 
 

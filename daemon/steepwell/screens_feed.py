@@ -61,11 +61,28 @@ def season_screen(document: Json) -> str:
         )
     if not document["starts"]:
         lines.append("  Nothing is to be begun: what beds will want steeps already.")
-    for kept in document["reserve"]:
-        whom = joined(kept["families"]) or "any bed"
-        lines.append(
-            f"  In hand: {litres(kept['litres'])} in {the_vessel(kept['vessel'])} at "
-            f"1:{kept['dilution_parts']}, {kept['cans']:,} cans, for {whom}."
-        )
+    lines += _in_hand(document)
     lines.append("Days and amounts are rules of thumb; only healthy plants with clean roots go in.")
     return "\n".join(lines)
+
+
+def _in_hand(document: Json) -> list[str]:
+    """Return what feed there is, and how far each vessel is thinned over the year."""
+    lines = []
+    for rung in document["by_rung"]:
+        whom = joined(rung["families"]) or "any bed"
+        lines.append(
+            f"  In hand: {litres(rung['litres'])} at 1:{rung['dilution_parts']}, "
+            f"{rung['cans']:,} cans, for {whom}."
+        )
+    for year in document["year"]:
+        steps = [_step_said(step, later=index > 0) for index, step in enumerate(year["steps"])]
+        of = f"{litres(year['litres'])} in {the_vessel(year['vessel'])}, left alone"
+        lines.append(f"  {of}: {', '.join(steps)}.")
+    return lines
+
+
+def _step_said(step: Json, *, later: bool) -> str:
+    parts = step["dilution_parts"]
+    said = "not ready" if parts is None else f"1:{parts}"
+    return f"{said} from {day(date.fromisoformat(step['from']))}" if later else said

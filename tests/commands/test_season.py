@@ -45,7 +45,15 @@ def test_what_steeps_is_in_hand_and_not_begun_again(with_leeks: Path, steepwell:
     assert season["starts"] == []
     (kept,) = season["reserve"]
     assert (kept["vessel"], kept["families"]) == ("leek", ["onion family"])
-    assert "In hand: " in steepwell("plan", str(with_leeks), "--season").out
+    (rung,) = season["by_rung"]
+    assert (rung["dilution_parts"], rung["cans"]) == (kept["dilution_parts"], kept["cans"])
+    (year,) = season["year"]
+    assert year["steps"][0]["dilution_parts"] == kept["dilution_parts"]
+    picture = with_leeks.parent / "reserve.png"
+    answer = steepwell("plan", str(with_leeks), "--reserve", str(picture))
+    assert "In hand: " in answer.out
+    assert "in the leek vessel, left alone: 1:" in answer.out
+    assert picture.read_bytes().startswith(b"\x89PNG")
 
 
 class _Words(HTMLParser):

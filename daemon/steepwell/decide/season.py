@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Any
 from steepwell.decide.dosing import dose
 from steepwell.decide.feed_sources import told_parts
 from steepwell.decide.locks import locks_on, plant_family
+from steepwell.decide.reserve import Rung, YearOf, by_rung, in_hand, year_ahead
 from steepwell.decide.start_words import matter_for, why_then
-from steepwell.decide.starting import Reserve, Start, reserve, start_plan
+from steepwell.decide.starting import Reserve, Start, start_plan
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -44,12 +45,15 @@ def season_document(
     dict
         Ready for ``json.dumps``.
     """
+    kept = in_hand(garden, state, entries)
     return {
         "schema": SCHEMA,
         "garden": garden.name,
         "issued": state.now.astimezone(garden.garden.zone).isoformat(timespec="seconds"),
         "starts": [_start(each) for each in start_plan(garden, state, record, entries)],
-        "reserve": [_reserve(each) for each in reserve(garden, state)],
+        "reserve": [_reserve(each) for each in kept],
+        "by_rung": [_rung(each) for each in by_rung(kept)],
+        "year": [_year(each) for each in year_ahead(garden, state, record)],
     }
 
 
@@ -120,4 +124,28 @@ def _reserve(kept: Reserve) -> Json:
         "dilution_parts": kept.dilution_parts,
         "cans": kept.cans,
         "families": list(kept.families),
+    }
+
+
+def _rung(rung: Rung) -> Json:
+    return {
+        "dilution_parts": rung.dilution_parts,
+        "litres": round(rung.litres, 1),
+        "cans": rung.cans,
+        "families": list(rung.families),
+    }
+
+
+def _year(year: YearOf) -> Json:
+    return {
+        "vessel": year.vessel,
+        "litres": round(year.litres, 1),
+        "steps": [
+            {
+                "from": step.first.isoformat(),
+                "dilution_parts": step.dilution_parts,
+                "cans": step.cans,
+            }
+            for step in year.steps
+        ],
     }

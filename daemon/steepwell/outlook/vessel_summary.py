@@ -158,10 +158,7 @@ def _rung_on(
     now: datetime,
 ) -> Json:
     """Return on which rung the label will be, on the first of each month, and how likely."""
-    by_age = _rungs(_parts(steep, np.array([[_told_age_d(steep, now)]])), ladder)[0, 0]
-    # What was measured or seen holds it on thinner rungs than its ages alone.
-    thinner = 0 if label is None else max(ladder.index(label) - int(by_age), 0)
-    at = np.minimum(_rungs(_parts(steep, ages_d), ladder) + thinner, len(ladder) - 1)
+    at = rungs_ahead(steep, ladder, ages_d, label=label, now=now)
     return {
         day.isoformat(): {
             str(ladder[step]): round(float((at[row] == step).mean()), 3)
@@ -171,8 +168,40 @@ def _rung_on(
     }
 
 
+def rungs_ahead(
+    steep: SteepNow, ladder: Sequence[int], ages_d: Array, *, label: int | None, now: datetime
+) -> NDArray[np.intp]:
+    """Return on which rung of its ladder a steep will be told at ages to come.
+
+    Parameters
+    ----------
+    steep
+        The steep.
+    ladder
+        Its rungs.
+    ages_d
+        The greater of its thermal and its calendar age; (days, members) [d].
+    label
+        What is told of it now, None while it is not ready.
+    now
+        The moment.
+
+    Returns
+    -------
+    array of int
+        Positions on the ladder, like ``ages_d``.
+    """
+    by_age = _rungs(_parts(steep, np.array([[_told_age_d(steep, now)]])), ladder)[0, 0]
+    # What was measured or seen holds it on thinner rungs than its ages alone.
+    thinner = 0 if label is None else max(ladder.index(label) - int(by_age), 0)
+    at: NDArray[np.intp] = np.minimum(
+        _rungs(_parts(steep, ages_d), ladder) + thinner, len(ladder) - 1
+    )
+    return at
+
+
 def _told_age_d(steep: SteepNow, now: datetime) -> float:
-    return max(steep.thermal_age_d, steep.calendar_age_d(now))
+    return float(np.fmax(steep.thermal_age_d, steep.calendar_age_d(now)))
 
 
 def _rungs(parts: Array, ladder: Sequence[int]) -> NDArray[np.intp]:

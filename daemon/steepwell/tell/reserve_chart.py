@@ -1,0 +1,151 @@
+"""The picture of the feed in hand: how far each vessel is thinned over the year ahead.
+
+Matplotlib is imported only when a picture is drawn.
+"""
+
+from __future__ import annotations
+
+import io
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Any
+
+from steepwell.tell.charts import (
+    FONT_PT,
+    HEIGHT_PX,
+    INK,
+    PIXELS_AN_INCH,
+    QUIET,
+    TWICE,
+    WIDTH_PX,
+)
+from steepwell.tell.wording import litres, sentence, short_day, the_vessel
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+YEAR_D = 365
+BAR = 0.44
+WORDS_ABOVE = 0.38
+# A shorter span has room for the parts alone, in small, and one still shorter for nothing.
+FIGURE_ROOM_D, PARTS_ROOM_D = 38, 17
+SMALL_PT = 12.0
+# Thick feed is dark, thin feed pale; light enough below for dark words.
+DARKEST, PALEST, WHITE_FROM = 0.36, 0.90, 0.62
+MONTHS_APART = 2
+# A date so near an end would stick out of the picture.
+EDGE_D = 16
+NOTHING_Y = 0.5
+
+Json = dict[str, Any]
+
+
+def reserve_png(document: Json) -> bytes:
+    """Draw a row for each vessel: how far its feed is thinned, month by month.
+
+    Parameters
+    ----------
+    document
+        The feeds of the year ahead.
+
+    Returns
+    -------
+    bytes
+        A PNG of 1280 by 720 pixels, to be shown at half that; the same for the same document.
+    """
+    from matplotlib.backends.backend_agg import (  # noqa: PLC0415 - only who asks for it draws
+        FigureCanvasAgg,
+    )
+    from matplotlib.figure import Figure  # noqa: PLC0415 - the same
+
+    figure = Figure(figsize=(WIDTH_PX / PIXELS_AN_INCH, HEIGHT_PX / PIXELS_AN_INCH))
+    FigureCanvasAgg(figure)
+    figure.set_facecolor("white")
+    axes = figure.add_axes((0.03, 0.13, 0.94, 0.85))
+    today = date.fromisoformat(document["issued"][:10])
+    ladder = sorted(
+        {
+            step["dilution_parts"]
+            for year in document["year"]
+            for step in year["steps"]
+            if step["dilution_parts"] is not None
+        }
+    )
+    for row, year in enumerate(document["year"]):
+        _draw_row(axes, row, year, today, ladder)
+    if not document["year"]:
+        axes.text(
+            YEAR_D / 2,
+            NOTHING_Y,
+            "No vessel holds a steep",
+            ha="center",
+            fontsize=FONT_PT,
+            color=INK,
+        )
+    _draw_frame(axes, max(len(document["year"]), 1), today)
+    picture = io.BytesIO()
+    figure.savefig(picture, format="png", dpi=PIXELS_AN_INCH * TWICE, metadata={"Software": None})
+    return picture.getvalue()
+
+
+def _draw_row(axes: Axes, row: int, year: Json, today: date, ladder: list[int]) -> None:
+    steps = year["steps"]
+    starts = [(date.fromisoformat(step["from"]) - today).days for step in steps]
+    for step, begin, end in zip(steps, starts, [*starts[1:], YEAR_D], strict=True):
+        parts = step["dilution_parts"]
+        grey = _grey(parts, ladder)
+        axes.barh(
+            row,
+            end - begin,
+            left=begin,
+            height=BAR,
+            color="white" if parts is None else str(grey),
+            edgecolor=QUIET if parts is None else "white",
+            linewidth=1.2,
+            hatch="///" if parts is None else None,
+        )
+        if parts is not None and end - begin >= PARTS_ROOM_D:
+            roomy = end - begin >= FIGURE_ROOM_D
+            axes.text(
+                (begin + end) / 2,
+                row,
+                f"1:{parts}" if roomy else f"{parts}",
+                ha="center",
+                va="center",
+                fontsize=FONT_PT if roomy else SMALL_PT,
+                color="white" if grey < WHITE_FROM else INK,
+            )
+    name = sentence(the_vessel(year["vessel"]).removeprefix("the ")).removesuffix(".")
+    axes.text(
+        0, row - WORDS_ABOVE, f"{name}: {_said(year)}", fontsize=FONT_PT, color=INK, va="center"
+    )
+
+
+def _said(year: Json) -> str:
+    now, last = year["steps"][0], year["steps"][-1]
+    left = litres(year["litres"])
+    if now["dilution_parts"] is not None:
+        return f"{left}, {now['cans']:,} cans now, {last['cans']:,} in a year"
+    if last["dilution_parts"] is None:
+        return f"{left}, not known when ready"
+    ready = date.fromisoformat(year["steps"][1]["from"])
+    return f"{left}, ready about {short_day(ready)}"
+
+
+def _grey(parts: int | None, ladder: list[int]) -> float:
+    if parts is None or len(ladder) == 1:
+        return PALEST
+    return DARKEST + (PALEST - DARKEST) * ladder.index(parts) / (len(ladder) - 1)
+
+
+def _draw_frame(axes: Axes, rows: int, today: date) -> None:
+    axes.set_xlim(0, YEAR_D)
+    axes.set_ylim(rows - 1 + 0.5, -0.7)
+    days = [today + timedelta(days=each) for each in range(YEAR_D)]
+    inside = range(EDGE_D, YEAR_D - EDGE_D)
+    firsts = [at for at in inside if days[at].day == 1][::MONTHS_APART]
+    axes.set_xticks(firsts, [short_day(days[at]) for at in firsts])
+    axes.set_yticks([])
+    axes.tick_params(labelsize=FONT_PT, colors=QUIET, length=5)
+    for side in ("top", "right", "left"):
+        axes.spines[side].set_visible(False)
+    axes.spines["bottom"].set_color(QUIET)
