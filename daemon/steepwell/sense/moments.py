@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from steepwell.clock import from_ms, to_ms
 from steepwell.errors import MessageRefusedError
-from steepwell.sense.clocks import BEHIND_MS, Clocks, clock_words
+from steepwell.sense.clocks import BEHIND_MS, STORED_MS, Clocks, clock_words
 from steepwell.sense.flags import NOT_EVALUATED, PASS, SUSPECT
 from steepwell.sense.text import finite, shown
 
@@ -113,19 +113,13 @@ class Moments:
         """
         time_ms = measured.time_ms
         is_set = self.clock_is_set(arrival_ms)
-        if (
-            time_ms is not None
-            and (self._clocks.suspects or not -AHEAD_MS <= arrival_ms - time_ms <= BEHIND_MS)
-            and is_set
-            and not self._replaying
-        ):
-            offset_ms = self._clocks.offset_ms(
-                measured.sensor, time_ms, arrival_ms, possible=self._earliest_ms <= time_ms
-            )
-            if offset_ms:
-                put_right_ms = min(time_ms + offset_ms, arrival_ms)
-                why = clock_words(offset_ms)
-                return Moment(put_right_ms, NOT_EVALUATED, why, is_arrival=True)
+        if time_ms is not None and is_set and not self._replaying:
+            late_ms = arrival_ms - time_ms
+            # Most clocks are right, and what is days old was stored.
+            is_odd = late_ms < -AHEAD_MS or BEHIND_MS < late_ms <= STORED_MS
+            asks = is_odd or self._clocks.suspects or time_ms < self._earliest_ms
+            if asks and (put_right := self._put_right(measured.sensor, time_ms, arrival_ms)):
+                return put_right
         if time_ms is not None and self._earliest_ms <= time_ms:
             if not is_set:
                 return Moment(time_ms, NOT_EVALUATED, "its own time; our clock was not set")
@@ -144,6 +138,15 @@ class Moments:
             self._newest_passed_ms = max(self._newest_passed_ms, at_ms)
             return Moment(at_ms, PASS, None, is_arrival=True)
         return Moment(at_ms, SUSPECT, f"{doubt}: time of arrival", is_arrival=True)
+
+    def _put_right(self, sensor: int, time_ms: int, arrival_ms: int) -> Moment | None:
+        """Return when it was by a clock that is known to be wrong, None where none is known."""
+        possible = self._earliest_ms <= time_ms
+        offset_ms = self._clocks.offset_ms(sensor, time_ms, arrival_ms, possible=possible)
+        if not offset_ms:
+            return None
+        put_right_ms = min(time_ms + offset_ms, arrival_ms)
+        return Moment(put_right_ms, NOT_EVALUATED, clock_words(offset_ms), is_arrival=True)
 
     def _arrival(self, sensor: int, arrival_ms: int, offset_ms: int, *, is_set: bool) -> int:
         if offset_ms:
