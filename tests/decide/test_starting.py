@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -37,11 +38,11 @@ def garden_of(*crops: str, vessels: tuple[str, ...] = ("one",)) -> Garden:
     return make_garden(bed=bed, vessel=[{"name": name, "volume": "60 L"} for name in vessels])
 
 
-def starts(garden: Garden, *steeps: SteepNow) -> list[Start]:
+def starts(garden: Garden, *steeps: SteepNow, mean_c: float = 17.0) -> list[Start]:
     held = {steep.vessel: steep for steep in steeps}
     nows = [held.get(v.name, SteepNow(v.name, 5.0, None, 0.0, 0.0, 0.0, ())) for v in garden.vessel]
     state = state_of(garden, NOW, depletion_mm=[0.0] * len(garden.bed), steeps=nows)
-    return start_plan(garden, state, flat_record(tmin_c=17.0, tmax_c=17.0), [])
+    return start_plan(garden, state, flat_record(tmin_c=mean_c, tmax_c=mean_c), [])
 
 
 @pytest.mark.parametrize(
@@ -59,6 +60,14 @@ def test_how_long_before_it_is_wanted(mean_c: float, lead_d: int) -> None:
     record = flat_record(tmin_c=mean_c, tmax_c=mean_c)
     assert set(leads_d(record, ages_d(record, VESSEL), date(2031, 7, 1)).tolist()) == {lead_d}
     assert last_day(record, VESSEL, date(2031, 7, 1)) == date(2031, 7, 1) - timedelta(lead_d)
+
+
+@pytest.mark.parametrize(("ready_after", "lead_d"), [("21 d", 21), ("7 d", 7)])
+def test_an_owner_may_know_better_when_it_is_ready(ready_after: str, lead_d: int) -> None:
+    own = [{"name": "one", "volume": "60 L", "ready_after": ready_after}]
+    vessel = make_garden(vessel=own).vessel[0]
+    record = flat_record(tmin_c=17.0, tmax_c=17.0)
+    assert last_day(record, vessel, date(2031, 7, 1)) == date(2031, 7, 1) - timedelta(lead_d)
 
 
 def test_a_short_record_says_nothing_of_it() -> None:
@@ -91,6 +100,45 @@ def test_the_earlier_of_two_days_binds() -> None:
     assert start.wanted.cleared == date(2031, 9, 30)
     assert not start.on_clearing
     assert "the last day that has it ready in nine years of ten" in why_then(start)
+
+
+@pytest.mark.parametrize(
+    ("mean_c", "weeks"),
+    # 14 days at 17 °C; at 5 °C, where the rate is 0.58287/1.844 of that, 44.3 days (Lloyd and
+    # Taylor 1994, eq. 11), begun weeks counted whole.
+    [(17.0, "2 weeks later"), (5.0, "7 weeks later")],
+)
+def test_the_wait_is_told_in_weeks(mean_c: float, weeks: str) -> None:
+    (start,) = starts(garden_of("tomato"), mean_c=mean_c)
+    assert weeks in why_then(start)
+
+
+def test_a_short_bed_fills_a_vessel_in_part_and_nothing_else_is_thrown_in() -> None:
+    # 3 m2 give 3 buckets (from memory) where the vessel wants 5.4.
+    (start,) = starts(garden_of("tomato"))
+    cleared = replace(start, by=start.wanted.cleared)
+    said = why_then(cleared)
+    assert "gives about 3 buckets, so fill it in part" in said
+    assert "weeds" not in said
+
+
+def test_what_a_year_takes_follows_the_ladder_of_the_vessel() -> None:
+    garden = garden_of("tomato")
+    thin = make_garden(
+        bed=[
+            {
+                "name": "tomato-bed",
+                "area": "3 m2",
+                "crops": [{"crop": "tomato", "planted": "05-01", "cleared": "09-30"}],
+            }
+        ],
+        vessel=[{"name": "one", "volume": "60 L", "ladder": [1000]}],
+    )
+    (usual,), (thinner,) = starts(garden), starts(thin)
+    feeds = len(thinner.wanted.feeds)
+    # A can of 9 L at 1:1000 takes 9/1001 L.
+    assert thinner.litres == pytest.approx(feeds * garden.can.size / 1001)
+    assert thinner.litres < usual.litres
 
 
 def test_what_steeps_already_is_not_begun_again() -> None:

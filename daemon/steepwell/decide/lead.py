@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 from itertools import accumulate
+from math import ceil
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -58,7 +59,14 @@ def ages_d(record: Record, vessel: Vessel) -> Array:
     return ages
 
 
-def leads_d(record: Record, ages: Array, wanted: date) -> NDArray[np.int_]:
+def leads_d(
+    record: Record,
+    ages: Array,
+    wanted: date,
+    *,
+    ready_d: float = READY_AGE_D,
+    least_d: float = LEAST_DAYS,
+) -> NDArray[np.int_]:
     """Return for each year of the record how long before a calendar day a steep had to begin.
 
     Parameters
@@ -69,6 +77,10 @@ def leads_d(record: Record, ages: Array, wanted: date) -> NDArray[np.int_]:
         What ``ages_d`` gives for it [d].
     wanted
         The day on which its feed is wanted.
+    ready_d
+        The age at 17 °C at which it is ready [d].
+    least_d
+        The days that it takes however warm it is [d].
 
     Returns
     -------
@@ -80,8 +92,8 @@ def leads_d(record: Record, ages: Array, wanted: date) -> NDArray[np.int_]:
         at = (same_day(wanted, year) - record.first).days
         if LONGEST_D <= at < record.days:
             # The last day at whose beginning it was younger by all that it needs.
-            begun = int(np.searchsorted(ages, ages[at - 1] - READY_AGE_D, side="right"))
-            found.append(max(at - begun, int(LEAST_DAYS)))
+            begun = int(np.searchsorted(ages, ages[at - 1] - ready_d, side="right"))
+            found.append(max(at - begun, ceil(least_d)))
     return np.array(found, dtype=int)
 
 
@@ -104,7 +116,8 @@ def last_day(record: Record, vessel: Vessel, wanted: date) -> date | None:
     """
     if record.days < FEWEST_YEARS * LONGEST_D:
         return None
-    leads = leads_d(record, ages_d(record, vessel), wanted)
+    ages, ready_d, least_d = ages_d(record, vessel), vessel.ready_age_d, vessel.least_days
+    leads = leads_d(record, ages, wanted, ready_d=ready_d, least_d=least_d)
     if len(leads) < FEWEST_YEARS:
         return None
     return wanted - timedelta(days=int(np.quantile(leads, IN_TIME, method="inverted_cdf")))

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from math import ceil
 from typing import TYPE_CHECKING
 
-from steepwell.decide.feed_due import on
+from steepwell.decide.feed_due import WEEK_D, on
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -62,14 +63,20 @@ def why_then(start: Start) -> str:
         said = f"late already: {for_whom}; until it is cleared, take leaves and thinnings"
     else:
         said = (
-            f"the last day that has it ready in nine years of ten: {for_whom}; until it is "
-            "cleared, take leaves and thinnings"
+            f"the last day that has it ready in nine years of ten: {for_whom}, "
+            f"{_weeks((first - start.last).days)} later; until it is cleared, take leaves and "
+            "thinnings"
         )
     if wanted.buckets < start.buckets and start.on_clearing:
-        short = (
-            f"that bed gives about {wanted.buckets:.0f} buckets, so fill it in part or add weeds"
-        )
-        said = f"{said}; {short}"
+        # No weeds to eke it out: the feed would no longer be of one family.
+        few = f"about {wanted.buckets:.0f} buckets" if wanted.buckets >= 1.0 else "a bucket at most"
+        said = f"{said}; that bed gives {few}, so fill it in part, with less water"
     if wanted.untested:
         said = f"{said}; one feed for {plants_listed(wanted.crops)}, which is untested"
     return said
+
+
+def _weeks(days: int) -> str:
+    """Return a wait in weeks, in part begun ones as whole ones, for it is not shorter."""
+    weeks = ceil(days / WEEK_D)
+    return f"{weeks} weeks" if weeks > 1 else "a week"

@@ -10,6 +10,7 @@ from steepwell.decide.feed_sources import told_parts
 from steepwell.decide.lead import last_day
 from steepwell.decide.locks import locks_on, plant_family
 from steepwell.decide.wanted_feed import LITRES_A_BUCKET, WantedFeed, wanted_feeds
+from steepwell.model.dilution import LADDER
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -150,7 +151,8 @@ def _start(
         last = last_day(record, of_size, wanted.feeds[0])
     by = min((day for day in (wanted.cleared, last) if day is not None), default=None)
     by = None if by is None else max(by, today)
-    litres = wanted.litres(garden.can.size, by or today)
+    ladder = (None if vessel is None else vessel.ladder) or LADDER
+    litres = wanted.litres(garden.can.size, by or today, ladder)
     rainwater_l = 0.0 if vessel is None else vessel.liquid_l
     return Start(
         wanted,

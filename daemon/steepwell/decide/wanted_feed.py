@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from steepwell.model.dilution import dose_l, rung, told_dilution
+from steepwell.model.dilution import LADDER, dose_l, rung, told_dilution
 from steepwell.outlook.calendar import bed_stays
 
 if TYPE_CHECKING:
@@ -57,10 +57,10 @@ class WantedFeed:
         """Whether crops share it, which common practice has not tried."""
         return len(self.crops) > 1
 
-    def litres(self, can_l: float, begun: date) -> float:
+    def litres(self, can_l: float, begun: date, ladder: Sequence[int] = LADDER) -> float:
         """Return what the feeds take of a steep begun on a day, each at its dilution then [L]."""
         return sum(
-            dose_l(can_l, rung(float(told_dilution(age_d, age_d))))
+            dose_l(can_l, rung(float(told_dilution(age_d, age_d)), ladder))
             for age_d in (float(max((day - begun).days, 14)) for day in self.feeds)
         )
 
