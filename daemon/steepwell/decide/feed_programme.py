@@ -133,12 +133,15 @@ class _Programme:
                 count = np.count_nonzero(fed_tiers == tier)
                 rules.append(LinearConstraint(csr_array(row[None]), count, count))
         costs = np.concatenate([cost, np.full(self.mixings, a_mixing)])
+        # Of the search with the tiers told presolve makes a longer one: 2.8 s, 1.0 s without it, in
+        # the slowest of sixty weeks.
+        presolve = fed_tiers is None
         return milp(
             costs,
             integrality=np.ones(len(costs)),
             bounds=Bounds(0.0, 1.0),
             constraints=rules,
-            options={"mip_rel_gap": 0.0, "time_limit": time_limit_s},
+            options={"mip_rel_gap": 0.0, "time_limit": time_limit_s, "presolve": presolve},
         )
 
     def chosen(self, found: OptimizeResult) -> Whole:
