@@ -45,8 +45,8 @@ def dose(can_l: float, dilution_parts: float, cans: int = 1) -> Dose:
     """Return the measure of feed for a can, rounded towards thinner.
 
     Spoons to the half teaspoon where that loses at most a fifth of the feed, else whole
-    millilitres. Where even half a teaspoon is too much, two cans are mixed together, or the feed
-    is first made into a stock of one part to nine of water.
+    millilitres. Where even half a teaspoon is too much, or more than a fifth would be lost, two
+    cans are mixed together, or the feed is first made into a stock of one part to nine of water.
 
     Parameters
     ----------
@@ -71,7 +71,9 @@ def dose(can_l: float, dilution_parts: float, cans: int = 1) -> Dose:
     if _measurable(exact_ml):
         amount_ml, spoons = _measure(exact_ml)
         return Dose(amount_ml, spoons, cans, spoons or f"{amount_ml:.0f} mL")
-    if cans == 1 and _measurable(2.0 * exact_ml):
+    for_stock_ml = exact_ml * STOCK_PARTS
+    as_stock = _measurable(2.0 * for_stock_ml) and not _measurable(for_stock_ml)
+    if cans == 1 and (_measurable(2.0 * exact_ml) or as_stock):
         both = dose(can_l, dilution_parts, cans=2)
         return Dose(both.feed_ml, both.spoons, both.cans, f"{both.text} in two cans together")
     return _from_stock(exact_ml, cans)
@@ -87,7 +89,8 @@ def _from_stock(exact_ml: float, cans: int) -> Dose:
 
 
 def _measurable(exact_ml: float) -> bool:
-    return exact_ml * (1.0 + SPOON_TOLERANCE) >= HALF_TEASPOON_ML
+    enough = exact_ml * (1.0 + SPOON_TOLERANCE) >= HALF_TEASPOON_ML
+    return enough and _measure(exact_ml)[0] >= (1.0 - MOST_LOST) * exact_ml
 
 
 def _measure(exact_ml: float) -> tuple[float, str | None]:
