@@ -101,7 +101,10 @@ def test_an_entry_is_taken_as_it_is(garden: Garden, raw: Json) -> None:
         ({"kind": "temperature-read", "place": "shed", "celsius": 9}, "there is no vessel 'shed'"),
         ({"kind": "planted", "bed": "beans", "crop": "tomatoe"}, "did you mean 'tomato'?"),
         ({**LEEKS, "matter": []}, "matter is empty; an entry of this kind needs it"),
-        ({**LEEKS, "matter": [{"kg": 2}]}, "the name of a plant, such as leek or nettle, is missing"),
+        (
+            {**LEEKS, "matter": [{"kg": 2}]},
+            "the name of a plant, such as leek or nettle, is missing",
+        ),
         ({**LEEKS, "vessel": "leak"}, "did you mean 'leek'?"),
         (
             {**LEEKS, "matter": [{"plant": "leek", "healthy": False}]},
