@@ -105,6 +105,48 @@ def test_a_note_answers_with_what_it_changed(
     assert told in answer.out
 
 
+def test_what_was_drawn_is_gone_and_what_was_topped_up_is_there(
+    example: Path, steepwell: Command
+) -> None:
+    assert example.is_file()
+    # Filled to its headspace: 36 of 40 L.
+    steepwell("note", "steep-started", "leek", "leek", "--kg", "4", "--at", ago(60))
+    full = steepwell("note", "topped-up", "leek", "5 L")
+    assert "has room for (0 L below" in full.err
+    assert steepwell("note", "drawn-off", "leek", "20 L", "--at", ago(20)).code == 0
+    again = steepwell("note", "drawn-off", "leek", "20 L")
+    assert again.code == 1
+    assert "of 16 L" in again.err
+    assert steepwell("note", "topped-up", "leek", "15 L", "--at", ago(10)).code == 0
+    assert steepwell("note", "drawn-off", "leek", "20 L").code == 0
+
+
+def test_a_vessel_that_was_filled_twice_is_one_too_many(example: Path, steepwell: Command) -> None:
+    assert example.is_file()
+    steepwell("note", "steep-started", "leek", "leek", "--at", ago(5))
+    refused = steepwell("note", "steep-started", "leek", "leek", "--at", ago(9))
+    assert refused.code == 1
+    assert "was filled again on" in refused.err
+
+
+def test_who_saw_it_ready_may_feed_early(example: Path, steepwell: Command) -> None:
+    assert example.is_file()
+    steepwell("note", "steep-started", "leek", "leek", "--at", ago(8))
+    assert steepwell("note", "fed", "long-bed", "leek", "30 mL").code == 1
+    assert steepwell("note", "ready-confirmed", "leek").code == 0
+    assert steepwell("note", "fed", "long-bed", "leek", "30 mL").code == 0
+
+
+def test_a_garden_is_put_to_bed_once_and_woken_once(example: Path, steepwell: Command) -> None:
+    assert example.is_file()
+    assert [steepwell("note", kind).code for kind in ("woken", "put-to-bed", "put-to-bed")] == [
+        1,
+        0,
+        1,
+    ]
+    assert [steepwell("note", "woken").code for _ in range(2)] == [0, 1]
+
+
 def test_a_locked_vessel_feeds_no_bed(lived_in: Path, steepwell: Command) -> None:
     assert lived_in.is_file()
     steepwell("note", "sickness-seen", "clubroot", "--vessel", "leek")

@@ -89,6 +89,28 @@ def test_labels_are_written_for_vessels_that_hold_something(
     assert page.fetched == []
 
 
+def test_what_was_decanted_has_a_label_of_its_own(
+    garden: Path, steepwell: Command, tmp_path: Path
+) -> None:
+    steepwell("note", "steep-started", "nettle", "nettle", "--at", ago(100))
+    assert steepwell("note", "decanted", "nettle", "5 L", "shelf-can").code == 0
+    path = tmp_path / "labels.html"
+    assert steepwell("plan", str(garden), "--labels", str(path)).code == 0
+    page = _Words()
+    page.feed(path.read_text(encoding="utf-8"))
+    vessel, store = " ".join(page.words).split("Shelf can")
+    assert "Nettle vessel" in vessel
+    assert "do not lean in" in vessel
+    assert "decanted from the nettle vessel" in store
+    assert "no drinks bottle" in store
+    for label in (vessel, store):
+        assert "Never to a drain, ditch, pond or stream" in label
+    # A vessel that was watered is thinner than what was taken off before; the label errs to thin.
+    assert steepwell("note", "topped-up", "nettle", "5 L").code == 0
+    assert steepwell("plan", str(garden), "--labels", str(path)).code == 0
+    assert "1:500" in path.read_text(encoding="utf-8").split("Shelf can")[1]
+
+
 def test_labels_that_cannot_be_written_are_told(garden: Path, steepwell: Command) -> None:
     answer = steepwell("plan", str(garden), "--labels", str(garden / "labels.html"))
     assert answer.code == 2

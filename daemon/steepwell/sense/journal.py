@@ -18,10 +18,19 @@ _TURNS = ("steep-started", "vessel-emptied")
 # What was sick when it was cleared stays out of a vessel.
 _MATTER = (*_TURNS, "planted", "cleared")
 
+# What is in a vessel, and whether it was seen to be ready.
+_CONTENTS = (*_TURNS, "drawn-off", "decanted", "topped-up", "ready-confirmed")
+
 _KINDS: dict[str, tuple[str, ...] | None] = {
     "corrected": None,
+    "drawn-off": _CONTENTS,
+    "decanted": _CONTENTS,
+    "topped-up": (*_CONTENTS, "planted", "cleared"),
+    "fed": _CONTENTS,
     "steep-started": _MATTER,
     "filled-to": ("filled-to",),
+    "put-to-bed": ("put-to-bed", "woken"),
+    "woken": ("put-to-bed", "woken"),
 }
 
 

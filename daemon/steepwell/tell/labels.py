@@ -38,8 +38,10 @@ def _label(fact: Json) -> Json:
     if parts is not None:
         use = f"1:{parts}. For a can of {litres(fact['can_l'])}: {fact['dose']}."
     started = date.fromisoformat(fact["started"])
+    name = the_vessel(fact["vessel"]).removeprefix("the ").capitalize()
     return {
-        "name": the_vessel(fact["vessel"]).removeprefix("the ").capitalize(),
+        "name": name if fact["store"] is None else spoken(fact["store"]).capitalize(),
+        "from_vessel": None if fact["store"] is None else the_vessel(fact["vessel"]),
         "of": joined([spoken(plant) for plant in fact["plants"]]).capitalize(),
         "family": joined(fact["families"]),
         "since": f"{day(started)} {started.year}",
