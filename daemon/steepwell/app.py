@@ -237,7 +237,8 @@ class Daemon:
         return Done(job.job, job.period, notices=[_json(event) for event in events])
 
     def _watch(self, job: Due, now: datetime) -> Done:
-        self._judge.judge(now)
+        if job.period.minute == 0:
+            self._judge.judge(now)
         heard = self._store.readings.last_heard(now)
         standing = self._store.notices.standing()
         stand = {notice.subject for notice in standing if notice.kind == SILENT}

@@ -1,4 +1,4 @@
-"""Every quarter of an hour, new readings are judged among their neighbours and flagged."""
+"""Every hour, new readings are judged among their neighbours and flagged."""
 
 from __future__ import annotations
 
