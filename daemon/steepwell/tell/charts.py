@@ -67,10 +67,7 @@ def water_ahead_png(
     pydantic.ValidationError
         If the document is no outlook.
     """
-    figure = _drawn(_fan(outlook, below_taps_l), dry_line_l)
-    picture = io.BytesIO()
-    figure.savefig(picture, format="png", dpi=PIXELS_AN_INCH * TWICE, metadata={"Software": None})
-    return picture.getvalue()
+    return as_png(_drawn(_fan(outlook, below_taps_l), dry_line_l))
 
 
 def water_ahead_svg(
@@ -117,8 +114,22 @@ def _fan(outlook: dict[str, Any], below_taps_l: float) -> Fan:
     )
 
 
-def _drawn(fan: Fan, dry_line_l: float) -> Figure:
-    from matplotlib.backends.backend_agg import (  # noqa: PLC0415 - only the worker draws
+def empty_picture(within: tuple[float, float, float, float]) -> tuple[Figure, Axes]:
+    """Return a white picture with nothing drawn on it yet.
+
+    Parameters
+    ----------
+    within
+        Left and lower edge, width and height of what is drawn on, as shares of the picture [-].
+
+    Returns
+    -------
+    figure : Figure
+        Fit for ``as_png``.
+    axes : Axes
+        What is drawn on.
+    """
+    from matplotlib.backends.backend_agg import (  # noqa: PLC0415 - only who draws needs it
         FigureCanvasAgg,
     )
     from matplotlib.figure import Figure  # noqa: PLC0415 - the same
@@ -126,7 +137,18 @@ def _drawn(fan: Fan, dry_line_l: float) -> Figure:
     figure = Figure(figsize=(WIDTH_PX / PIXELS_AN_INCH, HEIGHT_PX / PIXELS_AN_INCH))
     FigureCanvasAgg(figure)
     figure.set_facecolor("white")
-    axes = figure.add_axes((0.125, 0.135, 0.845, 0.845))
+    return figure, figure.add_axes(within)
+
+
+def as_png(figure: Figure) -> bytes:
+    """Return a picture as a PNG of 1280 by 720 pixels, the same for the same figure."""
+    picture = io.BytesIO()
+    figure.savefig(picture, format="png", dpi=PIXELS_AN_INCH * TWICE, metadata={"Software": None})
+    return picture.getvalue()
+
+
+def _drawn(fan: Fan, dry_line_l: float) -> Figure:
+    figure, axes = empty_picture((0.125, 0.135, 0.845, 0.845))
     _draw_fan(axes, fan)
     _draw_lines(axes, fan, dry_line_l)
     _draw_dates(axes, fan, dry_line_l)

@@ -5,19 +5,10 @@ Matplotlib is imported only when a picture is drawn.
 
 from __future__ import annotations
 
-import io
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
-from steepwell.tell.charts import (
-    FONT_PT,
-    HEIGHT_PX,
-    INK,
-    PIXELS_AN_INCH,
-    QUIET,
-    TWICE,
-    WIDTH_PX,
-)
+from steepwell.tell.charts import FONT_PT, INK, QUIET, as_png, empty_picture
 from steepwell.tell.wording import litres, sentence, short_day, the_vessel
 
 if TYPE_CHECKING:
@@ -52,15 +43,7 @@ def reserve_png(document: Json) -> bytes:
     bytes
         A PNG of 1280 by 720 pixels, to be shown at half that; the same for the same document.
     """
-    from matplotlib.backends.backend_agg import (  # noqa: PLC0415 - only who asks for it draws
-        FigureCanvasAgg,
-    )
-    from matplotlib.figure import Figure  # noqa: PLC0415 - the same
-
-    figure = Figure(figsize=(WIDTH_PX / PIXELS_AN_INCH, HEIGHT_PX / PIXELS_AN_INCH))
-    FigureCanvasAgg(figure)
-    figure.set_facecolor("white")
-    axes = figure.add_axes((0.03, 0.13, 0.94, 0.85))
+    figure, axes = empty_picture((0.03, 0.13, 0.94, 0.85))
     today = date.fromisoformat(document["issued"][:10])
     ladder = sorted(
         {
@@ -82,9 +65,7 @@ def reserve_png(document: Json) -> bytes:
             color=INK,
         )
     _draw_frame(axes, max(len(document["year"]), 1), today)
-    picture = io.BytesIO()
-    figure.savefig(picture, format="png", dpi=PIXELS_AN_INCH * TWICE, metadata={"Software": None})
-    return picture.getvalue()
+    return as_png(figure)
 
 
 def _draw_row(axes: Axes, row: int, year: Json, today: date, ladder: list[int]) -> None:

@@ -5,20 +5,17 @@ Matplotlib is imported only when a picture is drawn.
 
 from __future__ import annotations
 
-import io
 from typing import TYPE_CHECKING, Any
 
 from steepwell.tell.charts import (
     FONT_PT,
-    HEIGHT_PX,
     INK,
     MIDDLE,
     NARROW,
-    PIXELS_AN_INCH,
     QUIET,
-    TWICE,
     WARNING,
-    WIDTH_PX,
+    as_png,
+    empty_picture,
 )
 
 if TYPE_CHECKING:
@@ -45,22 +42,12 @@ def sizes_png(document: Json) -> bytes:
     bytes
         A PNG of 1280 by 720 pixels, to be shown at half that; the same for the same document.
     """
-    from matplotlib.backends.backend_agg import (  # noqa: PLC0415 - only who asks for it draws
-        FigureCanvasAgg,
-    )
-    from matplotlib.figure import Figure  # noqa: PLC0415 - the same
-
-    figure = Figure(figsize=(WIDTH_PX / PIXELS_AN_INCH, HEIGHT_PX / PIXELS_AN_INCH))
-    FigureCanvasAgg(figure)
-    figure.set_facecolor("white")
-    axes = figure.add_axes((0.03, 0.165, 0.94, 0.825))
+    figure, axes = empty_picture((0.03, 0.165, 0.94, 0.825))
     most_l = max(each["short_l"]["worst"] for each in document["variants"])
     for row, variant in enumerate(document["variants"]):
         _draw_row(axes, row, variant, document["summers"])
     _draw_frame(axes, len(document["variants"]), most_l)
-    picture = io.BytesIO()
-    figure.savefig(picture, format="png", dpi=PIXELS_AN_INCH * TWICE, metadata={"Software": None})
-    return picture.getvalue()
+    return as_png(figure)
 
 
 def _draw_row(axes: Axes, row: int, variant: Json, summers: int) -> None:
