@@ -98,9 +98,11 @@ def check_may_be_fed(garden: Garden, store: Store, entry: Fed) -> None:
             "start it anew"
         )
     if steep.started is not None and steep.dilution_parts is None:
+        unknown = math.isnan(steep.thermal_age_d)
+        told = "not known to be ready" if unknown else "not ready by its temperature"
         raise JournalError(
-            f"the feed in {entry.vessel!r} is not ready by its temperature. If the matter is sunk "
-            f"and soft and the liquid coloured, note that first: ready-confirmed {entry.vessel}"
+            f"the feed in {entry.vessel!r} is {told}. If the matter is sunk and soft and the "
+            f"liquid coloured, note that first: ready-confirmed {entry.vessel}"
         )
     feed_l = entry.cans * entry.feed_ml / ML_A_LITRE
     if feed_l > steep.usable_l:

@@ -81,8 +81,9 @@ _CHANGED: dict[type[Entry], Callable[[Any], str]] = {
         "the plan says which vessel is locked for it"
     ),
     BeanTest: lambda e: (
-        f"the beans were {e.outcome}, so {the_vessel(e.vessel)} "
-        f"{'is free for every bed' if e.outcome == 'healthy' else 'stays locked for all but grass'}"
+        f"no weedkiller shows in {the_vessel(e.vessel)}"
+        if e.outcome == "healthy"
+        else f"weedkiller is in {the_vessel(e.vessel)}: nothing of it for any bed, only for grass"
     ),
     Mulched: lambda e: (
         f"{spoken(e.bed)} has {e.depth_mm / 10:g} cm of {spoken(e.material)} since {e.at:%-d %B}"

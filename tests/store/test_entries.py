@@ -201,6 +201,11 @@ FED: Json = {"kind": "fed", "bed": "beans", "vessel": "leek", "feed_ml": 30, "ca
             r"8 L is more than 'leek' has room for \(4 L below its headspace",
         ),
         (
+            [{**LEEKS, "at": days_ago(9)}, {**EMPTIED, "at": days_ago(1)}],
+            {"kind": "drawn-off", "vessel": "leek", "litres": 2},
+            "holds no steep on 2031-06-10, for it was emptied on 2031-06-09; note first",
+        ),
+        (
             [{**LEEKS, "at": days_ago(3)}],
             {"kind": "topped-up", "vessel": "leek", "litres": 2, "at": days_ago(4)},
             "'leek' holds no steep on 2031-06-06",

@@ -16,7 +16,7 @@ GARDEN = make_garden(vessel=[{"name": name, "volume": "60 L"} for name in ("leek
 
 def steep(vessel: str, *, drawn_l: float = 0.0) -> SteepNow:
     began = NOW - timedelta(days=15)
-    return SteepNow(vessel, 17.0, began, 14.5, 54.0 - drawn_l, drawn_l, (vessel,))
+    return SteepNow(vessel, 17.0, began, 14.5, 54.0 - drawn_l, drawn_l, (vessel,), solids_l=4.0)
 
 
 def found(*vessels: tuple[SteepNow, int | None]) -> list[tuple[str, dict[str, Any], str]]:
@@ -41,6 +41,7 @@ def test_what_is_ready_is_told_with_its_dilution_and_how_to_be_sure() -> None:
     ((_, figures, text),) = found((steep("leek"), 30), (steep("nettle"), None))
     assert figures["dilution_parts"] == 30
     assert (figures["thermal_age_d"], figures["calendar_age_d"]) == (14.5, 15.0)
-    assert "54 L" in text
+    # 54 L, of which 4 L stay over what has settled.
+    assert "About 50 L of feed to draw" in text
     assert "1:30" in text
     assert "sunk and soft" in text

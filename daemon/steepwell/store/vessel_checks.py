@@ -86,8 +86,8 @@ def check_of_steep(entry: OfSteep, garden: Garden, existing: Sequence[Entry]) ->
     start = steep_in(existing, entry.vessel, entry.at)
     if start is None:
         raise JournalError(
-            f"{entry.vessel!r} holds no steep on {entry.at:%Y-%m-%d}; note first, with its date, "
-            "that one was started"
+            f"{entry.vessel!r} holds no steep on {entry.at:%Y-%m-%d}{_since(entry, existing)}; "
+            "note first, with its date, that one was started"
         )
     vessel = _vessel(garden, entry.vessel)
     match entry:
@@ -100,6 +100,18 @@ def check_of_steep(entry: OfSteep, garden: Garden, existing: Sequence[Entry]) ->
             _check_old_enough(entry, start, vessel, existing)
         case _:
             pass
+
+
+def _since(entry: OfSteep, existing: Sequence[Entry]) -> str:
+    """Return since when a vessel is empty, nothing if it was never emptied."""
+    emptied = [
+        other.at
+        for other in existing
+        if isinstance(other, VesselEmptied)
+        and other.vessel == entry.vessel
+        and other.at <= entry.at
+    ]
+    return f", for it was emptied on {max(emptied):%Y-%m-%d}" if emptied else ""
 
 
 def _vessel(garden: Garden, name: str) -> Vessel:

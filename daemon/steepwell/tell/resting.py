@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from steepwell.tell.state import below_taps
 from steepwell.tell.vessel_words import vessel_jobs, vessel_states
-from steepwell.tell.wording import in_hand
+from steepwell.tell.wording import in_hand, litres
 
 if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
@@ -31,7 +31,7 @@ def resting_subject(plan: Plan) -> str:
     """Return the subject of the letter of a resting garden."""
     if plan.in_hand_l is None:
         return "At rest"
-    return f"At rest, {in_hand(plan.in_hand_l, plan.in_hand_l)} in hand"
+    return f"At rest, {litres(plan.in_hand_l)} in hand"
 
 
 def resting_lines(

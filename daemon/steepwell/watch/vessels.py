@@ -44,10 +44,10 @@ def vessels_ready(garden: Garden, state: State, outlook: dict[str, Any]) -> list
                 certainty="Likely",
                 headline=f"The {steep.vessel} vessel is ready",
                 text=(
-                    f"About {steep.liquid_l:.0f} L of feed, to be used at 1:{parts}: one part of "
-                    f"feed to {parts} of rainwater, on the soil and never from a sprayer. Look "
-                    "first: the matter should be sunk and soft and the liquid coloured; if not, "
-                    "give it another week. Wear gloves. This is over when the first is drawn."
+                    f"About {steep.usable_l:.0f} L of feed to draw, to be used at 1:{parts}: one "
+                    f"part of feed to {parts} of rainwater, on the soil and never from a sprayer. "
+                    "Look first: the matter should be sunk and soft and the liquid coloured; if "
+                    "not, give it another week. Wear gloves. This is over when the first is drawn."
                 ),
                 figures={
                     "thermal_age_d": round(steep.thermal_age_d, 1),
