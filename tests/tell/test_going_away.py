@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -55,6 +55,8 @@ def test_the_letter_before_an_absence(facts: LetterFacts, helper: str | None, to
     assert "Before you go" in text
     assert told in text
     assert "leave no hose in a butt" in text
+    gone = dataclasses.replace(facts, away=absence(helper), now=facts.now + timedelta(days=10))
+    assert "Before you go" not in text_of(compose_letter(gone))
 
 
 def test_the_sheet_is_for_watering_only(facts: LetterFacts, plan: Callable[..., Json]) -> None:

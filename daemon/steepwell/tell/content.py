@@ -105,7 +105,7 @@ def letter_content(
         The same for the same facts.
     """
     sections = (
-        Section("Before you go", before_you_go(garden, plan, away) if away else ()),
+        Section("Before you go", _before_you_go(garden, plan, away, today)),
         Section("What is known so far", tuple(known(garden)) if first_week else ()),
         Section("Left dry, and why", _by_reason([(e.bed, e.reason) for e in plan.left_dry])),
         Section(
@@ -178,6 +178,11 @@ _SUPPLEMENT = (
     "Feed goes on moist soil, as one of the bed's cans of water. It is a supplement and does not "
     "replace compost."
 )
+
+
+def _before_you_go(garden: Garden, plan: Plan, away: Away | None, today: date) -> tuple[str, ...]:
+    """Return what to do before an absence; nothing once it has begun."""
+    return before_you_go(garden, plan, away) if away and today <= away.first else ()
 
 
 def _water_in_hand(garden: Garden, plan: Plan, outlook: Outlook | None, today: date) -> str:
