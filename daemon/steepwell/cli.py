@@ -195,15 +195,17 @@ def _outlook(options: argparse.Namespace) -> None:
 
 def _plan(options: argparse.Namespace) -> None:
     garden = load_garden(options.garden)
-    if not (options.season or options.labels or options.reserve):
+    of_year = options.season or options.labels or options.reserve
+    if options.sheet is not None or not of_year:
         plan = _worked_out(garden)["plan"]
         if options.sheet is not None:
             from steepwell.tell.documents import Plan  # noqa: PLC0415 - only to print
-            from steepwell.tell.going_away import sheet_page  # noqa: PLC0415
+            from steepwell.tell.going_away import sheet_page  # noqa: PLC0415 - the same
 
             _write(options.sheet, sheet_page(garden, Plan.model_validate(plan)).encode())
-        _say(options, plan, plan_screen)
-        return
+        if not of_year:
+            _say(options, plan, plan_screen)
+            return
     from steepwell.screens_feed import season_now, season_screen  # noqa: PLC0415 - loads NumPy
 
     season, labels = season_now(garden, WallClock().now())
