@@ -75,7 +75,7 @@ def make_plan(
             state.today.isoformat(),
             (state.today + timedelta(days=WEEK_D - 1)).isoformat(),
         ],
-        "in_hand_l": round(in_hand_l),
+        "in_hand_l": round(in_hand_l, 1),
         "lasts_to": shared.lasts_to or (outlook.document["water"]["dry_by"] if outlook else None),
         "water": [_water_line(line) for line in water],
         "feed": [
