@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 NEXT = """
 from alembic import op
 import sqlalchemy as sa
-revision = "4"
-down_revision = "3"
+revision = "next"
+down_revision = "{head}"
 def upgrade():
     op.add_column("sensor", sa.Column("colour", sa.String))
     {then}
@@ -46,8 +46,9 @@ def engine(file: Path) -> Iterator[Engine]:
 def next_schema(folder: Path, then: str = "pass") -> Schema:
     scripts = folder / "migrations"
     shutil.copytree(SCHEMA.scripts, scripts)
-    (scripts / "versions" / "0004_next.py").write_text(NEXT.format(then=then), encoding="utf-8")
-    return Schema(known=(*SCHEMA.known, "4"), scripts=scripts)
+    script = NEXT.format(head=SCHEMA.head, then=then)
+    (scripts / "versions" / "next.py").write_text(script, encoding="utf-8")
+    return Schema(known=(*SCHEMA.known, "next"), scripts=scripts)
 
 
 def columns(file: Path) -> list[str]:
@@ -60,7 +61,7 @@ def test_a_store_is_backed_up_before_it_is_migrated(
 ) -> None:
     bring_up_to_date(engine, file, next_schema(tmp_path))
     assert "colour" in columns(file)
-    backup = file.with_name("steepwell.db.schema-3")
+    backup = file.with_name(f"steepwell.db.schema-{SCHEMA.head}")
     assert "colour" not in columns(backup)
     with closing(sqlite3.connect(backup)) as connection:
         assert connection.execute("SELECT count(*) FROM sensor").fetchone() == (2,)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from sqlalchemy import select
+from sqlalchemy import case, func, select
 from sqlalchemy.dialects.sqlite import insert
 
 from steepwell.store.tables import device, tally
@@ -25,11 +25,15 @@ Condition = tuple[int, float | None, float | None]
 
 @dataclass(frozen=True, slots=True)
 class Device:
-    """What a device said of itself: when, its battery and its signal, in its own units."""
+    """What a device said of itself: when, its battery and its signal, in its own units.
+
+    ``best_battery`` is the most it ever said of its battery.
+    """
 
     told_ms: int
     battery: float | None
     signal: float | None
+    best_battery: float | None = None
 
 
 class Devices:
@@ -49,7 +53,13 @@ class Devices:
 
     def all(self) -> dict[str, Device]:
         """Return what each device said last, by name of the sensor."""
-        question = select(device.c.sensor, device.c.told_ms, device.c.battery, device.c.signal)
+        question = select(
+            device.c.sensor,
+            device.c.told_ms,
+            device.c.battery,
+            device.c.signal,
+            device.c.best_battery,
+        )
         with self._database.reading() as connection:
             rows = connection.execute(question).all()
         return {self._names[row[0]]: Device(*row[1:]) for row in rows if row[0] in self._names}
@@ -65,7 +75,15 @@ def write_conditions(connection: Connection, conditions: Mapping[int, Condition]
     """Write what devices say of themselves, by number of the sensor, over what is older."""
     for number, (told_ms, battery, signal) in conditions.items():
         added = insert(device).values(
-            sensor=number, told_ms=told_ms, battery=battery, signal=signal
+            sensor=number,
+            told_ms=told_ms,
+            battery=battery,
+            signal=signal,
+            best_battery=battery,
+        )
+        best = case(
+            (device.c.best_battery >= added.excluded.battery, device.c.best_battery),
+            else_=func.coalesce(added.excluded.battery, device.c.best_battery),
         )
         connection.execute(
             added.on_conflict_do_update(
@@ -74,6 +92,7 @@ def write_conditions(connection: Connection, conditions: Mapping[int, Condition]
                     "told_ms": added.excluded.told_ms,
                     "battery": added.excluded.battery,
                     "signal": added.excluded.signal,
+                    "best_battery": best,
                 },
                 where=device.c.told_ms <= added.excluded.told_ms,
             )

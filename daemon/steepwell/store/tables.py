@@ -49,6 +49,7 @@ device = Table(
     Column("told_ms", BigInteger, nullable=False),
     Column("battery", Float),
     Column("signal", Float),
+    Column("best_battery", Float),
 )
 
 tally = Table(
@@ -134,6 +135,21 @@ outbox = Table(
     Column("attempts", Integer, nullable=False),
     Column("last_reason", Text),
     Column("delivered_ms", BigInteger),
+    Column("person", String),
+    Column("way", String, nullable=False, server_default="mail"),
+    Column("handed_on_ms", BigInteger),
+)
+
+decision = Table(
+    "decision",
+    metadata,
+    Column("number", Integer, primary_key=True),
+    Column("event", Integer, ForeignKey("notice_event.number"), nullable=False),
+    Column("person", String, nullable=False),
+    Column("reason", String, nullable=False),
+    Column("decided_ms", BigInteger, nullable=False),
+    Column("tell_ms", BigInteger),
+    Column("key", String),
 )
 
 mirror_span = Table(
