@@ -36,6 +36,7 @@ if TYPE_CHECKING:
 
 DEFAULT_GARDEN = Path("garden.toml")
 LOOKS_UP_AFTER_S = 1.0
+_INIT = "ask for a new garden, and write its file"
 
 Json = dict[str, Any]
 
@@ -102,6 +103,7 @@ def _parser() -> argparse.ArgumentParser:
         if name == "plan":
             _season_arguments(sub)
         _common(sub, command)
+    _init_arguments(commands.add_parser("init", help=_INIT, description=_INIT))
     noting = commands.add_parser("note", help="write into the journal what was done or read off")
     kinds = noting.add_subparsers(title="what to note", required=True, metavar="KIND")
     for kind, told in NOTE_KINDS.items():
@@ -111,6 +113,16 @@ def _parser() -> argparse.ArgumentParser:
         _common(sub, _note)
         sub.set_defaults(kind=kind)
     return parser
+
+
+def _init_arguments(parser: argparse.ArgumentParser) -> None:
+    from steepwell.setup.questions import OPTIONS  # noqa: PLC0415 - the daemon asks nothing
+
+    parser.add_argument("garden", nargs="?", type=Path, default=DEFAULT_GARDEN, metavar="GARDEN")
+    parser.add_argument("--yes", action="store_true", help="take the defaults for all not said")
+    for key, told in OPTIONS.items():
+        parser.add_argument(f"--{key}", dest=f"init_{key}", metavar="ANSWER", help=told)
+    _common(parser, _init)
 
 
 def _season_arguments(parser: argparse.ArgumentParser) -> None:
@@ -149,6 +161,20 @@ def _run(options: argparse.Namespace) -> None:
     while not stopped.wait(LOOKS_UP_AFTER_S):
         pass
     daemon.stop()
+
+
+def _init(options: argparse.Namespace) -> None:
+    from steepwell.setup.begin import begin, begin_screen  # noqa: PLC0415 - loads what asks
+
+    said = {k.removeprefix("init_"): v for k, v in vars(options).items() if k.startswith("init_")}
+    report = begin(
+        options.garden,
+        {key: value for key, value in said.items() if value is not None},
+        WallClock(),
+        answers=None if options.yes else sys.stdin,
+        screen=sys.stderr if sys.stdin.isatty() else None,
+    )
+    _say(options, report, begin_screen)
 
 
 def _check(options: argparse.Namespace) -> None:

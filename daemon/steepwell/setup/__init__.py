@@ -1,0 +1,1 @@
+"""What asks for a new garden and writes its file."""
