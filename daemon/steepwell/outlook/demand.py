@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -135,12 +136,13 @@ def bed_days(garden: Garden, first: date, count: int, entries: Sequence[Entry] =
     kc, kcb, kc_max, exposed, tew, taw, p, claim = (np.empty(shape) for _ in range(8))
     cover, rew = np.empty(shape), np.empty(shape)
     grows = np.zeros(shape, dtype=bool)
+    site = garden.garden
     for column, bed in enumerate(garden.bed):
         soil = reference_tables().soil(bed.soil)
         available = 1000.0 * (soil.field_capacity - soil.wilting_point)
         cover[:, column] = mulch_cover(garden, bed, first, count, entries)
         for rows, table, ages, stands in _runs(garden, bed, first, count, entries):
-            curve, here = _in_climate(table.curve, garden), (rows, column)
+            curve, here = _in_climate(table.curve, site.wind, site.least_humidity), (rows, column)
             kc[here] = mulched_kc(
                 curve.kc_on(ages), cover=cover[here], basal_kc=curve.basal_kc_on(ages)
             )
@@ -149,8 +151,8 @@ def bed_days(garden: Garden, first: date, count: int, entries: Sequence[Entry] =
             kc_max[here] = most_kc(
                 kcb[here],
                 height_m=height_m,
-                wind_m_s=garden.garden.wind,
-                least_humidity_pct=100.0 * garden.garden.least_humidity,
+                wind_m_s=site.wind,
+                least_humidity_pct=100.0 * site.least_humidity,
             )
             crop_cover = ground_cover(kcb[here], kc_max=kc_max[here], height_m=height_m)
             exposed[here] = exposed_share(crop_cover)
@@ -169,14 +171,15 @@ def bed_days(garden: Garden, first: date, count: int, entries: Sequence[Entry] =
     return BedDays(kc, kcb, kc_max, exposed, cover, tew, rew, taw, p, grows, claim, orders)
 
 
-def _in_climate(curve: CropCurve, garden: Garden) -> CropCurve:
+@cache
+def _in_climate(curve: CropCurve, wind_m_s: float, least_humidity: float) -> CropCurve:
     """Return a crop's curve as the wind and the dryness of the garden's air have it."""
 
     def here(kc: float) -> float:
         return climate_adjusted_kc(
             kc,
-            wind_m_s=garden.garden.wind,
-            least_humidity_pct=100.0 * garden.garden.least_humidity,
+            wind_m_s=wind_m_s,
+            least_humidity_pct=100.0 * least_humidity,
             height_m=curve.height_m,
         )
 

@@ -91,16 +91,22 @@ def run_water(
         asked.grows, asks_at_mm(state.asks_share, raw_mm, rained_on[:, 0] > 0.0), np.inf
     )[:, :, None]
     demand = {name: value[:, :, None] for name, value in asked.demand(raw_mm).items()}
+    served_before = _served_before(asked.claim)
+    rain_mm = weather.rain_mm.copy()
+    rain_mm[0] *= left
+    inflow_l = chain.inflow_l(rain_mm, draws.runoff)
+    # In the beds, what fell today before now is still to be let in.
+    rain_mm[0] += state.rain_today_mm
+    drawn = np.empty_like(owed)
 
     for day in range(days):
-        rain_mm = weather.rain_mm[day] * (left if day == 0 else 1.0)
-        volume, lost = chain.pour(volume, chain.inflow_l(rain_mm, draws.runoff))
+        volume, lost = chain.pour(volume, inflow_l[:, day])
         full[day, order] = volume >= capacity
         spilled[day] = lost.sum(axis=0)
         after = dual_step(
             surface,
             depletion,
-            rain_mm=rained_on * (rain_mm + (state.rain_today_mm if day == 0 else 0.0)),
+            rain_mm=rained_on * rain_mm[day],
             irrigation_mm=irrigation,
             et0_mm=weather.et0_mm[day],
             **{name: value[day] for name, value in demand.items()},
@@ -108,8 +114,8 @@ def run_water(
         surface, depletion = after.surface_mm, after.depletion_mm
         np.greater(depletion, suffers_mm[day], out=stressed[day])
         owed += after.evaporation_mm
-        owed += demand["kcb"][day] * weather.et0_mm[day]
-        np.copyto(owed, 0.0, where=depletion <= asks_mm[day])
+        owed += np.multiply(demand["kcb"][day], weather.et0_mm[day], out=drawn)
+        owed *= depletion > asks_mm[day]
         irrigation = np.minimum(owed, depletion)
         irrigation *= draws.use_factor
         irrigation[~(turns[day] & still_to_come) if day == 0 else ~turns[day]] = 0.0
@@ -118,7 +124,7 @@ def run_water(
         in_hand = above.sum(axis=0)
         wanted[day] = area @ irrigation
         given[day] = np.minimum(wanted[day], in_hand)
-        _cut_to_what_is_there(irrigation, wanted[day], in_hand, area, asked.claim[day])
+        _cut_to_what_is_there(irrigation, wanted[day], in_hand, area, served_before[day])
         volume -= above * _ratio(given[day], in_hand)
         volume_out[day, order] = volume
         if day == 0:
@@ -154,8 +160,14 @@ def _turns(
     return turns, (ago > 0) & (not evening_is_over)
 
 
+def _served_before(claim: Array) -> Array:
+    """Return for each day and bed which beds are served before it; (days, beds, beds)."""
+    turn = np.argsort(np.argsort(-claim, axis=1, kind="stable"), axis=1)
+    return (turn[:, None, :] < turn[:, :, None]).astype(float)
+
+
 def _cut_to_what_is_there(
-    wanted_mm: Array, wanted_l: Array, in_hand_l: Array, area_m2: Array, claim: Array
+    wanted_mm: Array, wanted_l: Array, in_hand_l: Array, area_m2: Array, served_before: Array
 ) -> None:
     """Where the butts do not hold enough, serve the beds with most to lose first."""
     some = in_hand_l > NOTHING_L
@@ -163,10 +175,8 @@ def _cut_to_what_is_there(
     short = np.flatnonzero((wanted_l > in_hand_l) & some)
     if not short.size:
         return
-    turn = np.argsort(np.argsort(-claim, kind="stable"))
-    is_served_before = (turn[None, :] < turn[:, None]).astype(float)
     asked_l = wanted_mm[:, short] * area_m2[:, None]
-    left_l = in_hand_l[short] - is_served_before @ asked_l
+    left_l = in_hand_l[short] - served_before @ asked_l
     np.minimum(np.maximum(left_l, 0.0, out=left_l), asked_l, out=asked_l)
     asked_l /= area_m2[:, None]
     wanted_mm[:, short] = asked_l
