@@ -46,6 +46,8 @@ if TYPE_CHECKING:
     from steepwell.store.notices import NoticeEvent, StandingNotice
 
 _LOG = logging.getLogger(__name__)
+# Readings are judged before anything is made of them, and so often besides.
+JUDGED_EVERY_H = 3
 Json = dict[str, Any]
 
 
@@ -201,6 +203,7 @@ class Daemon:
             and job.period - last < self._outlook_every - timedelta(hours=2)
         ):
             return Done(job.job, job.period)
+        self._judge.judge(now)
         try:
             answer = self._workshop.ask("outlook", now)
         except WorkerError as error:
@@ -237,7 +240,7 @@ class Daemon:
         return Done(job.job, job.period, notices=[_json(event) for event in events])
 
     def _watch(self, job: Due, now: datetime) -> Done:
-        if job.period.minute == 0:
+        if job.period.minute == 0 and job.period.hour % JUDGED_EVERY_H == 0:
             self._judge.judge(now)
         heard = self._store.readings.last_heard(now)
         standing = self._store.notices.standing()
@@ -258,6 +261,7 @@ class Daemon:
         state = self._store.mirror.state()
         answer: Json | None = None
         if state is None or now >= state.next_try:
+            self._judge.judge(now)
             self._store.mirror.hand_over(now)
             try:
                 answer = self._workshop.ask("mirror", now)

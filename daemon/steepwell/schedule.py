@@ -23,7 +23,7 @@ ORDER: tuple[JobName, ...] = ("forecast", "outlook", "watch", "letter", "mirror"
 
 # Not on the hour, when everybody asks.
 FORECAST_AT_MINUTE = 20
-# After the watch has judged the readings of the hour.
+# After the readings of the whole hour have come.
 MIRROR_AT_MINUTE = 5
 
 # A stored day comes in many messages, and is worked out when all of them are there.

@@ -1,4 +1,4 @@
-"""Every hour, new readings are judged among their neighbours and flagged."""
+"""New readings are judged among their neighbours and flagged."""
 
 from __future__ import annotations
 
