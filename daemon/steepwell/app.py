@@ -22,14 +22,17 @@ from steepwell.tell.outbox import deliver_due
 from steepwell.tell.posted import posted_figures, posted_notice
 from steepwell.tell.push import put_digests
 from steepwell.watch.finding import Finding, events_of
+from steepwell.watch.frost import evening, frost_tonight
 from steepwell.watch.judging import Judge
-from steepwell.watch.kinds import FAULTS
+from steepwell.watch.kinds import FAULTS, FROST, MACHINE, SEASONAL
 from steepwell.watch.machine import (
     BROKER,
     MIRROR,
     WORKER,
+    backup_old,
     broker_unreachable,
     mirror_behind,
+    ways_failing,
     worker_failed,
 )
 from steepwell.watch.silence import SILENT, silent_sensors
@@ -210,7 +213,7 @@ class Daemon:
             return self._failed(job, error, now)
         outlook, plan = answer["outlook"], answer["plan"]
         findings = [Finding.from_json(raw) for raw in answer["findings"]]
-        kinds = frozenset({SHORTFALL, RUNNING_DRY, READY, WORKER}) | FAULTS
+        kinds = frozenset({SHORTFALL, RUNNING_DRY, READY, WORKER}) | FAULTS | SEASONAL
         standing = self._standing_for(job)
         with self._store.transaction():
             if outlook is not None:
@@ -247,11 +250,20 @@ class Daemon:
         stand = {notice.subject for notice in standing if notice.kind == SILENT}
         link = self._intake.state() if self._intake is not None else None
         findings = broker_unreachable(self._garden, link)
-        told = self._store.journal.entries(now, kinds=("put-to-bed", "woken"))
-        if not findings and not rests(told, now):
+        asleep = rests(self._store.journal.entries(now, kinds=("put-to-bed", "woken")), now)
+        if not findings and not asleep:
             findings = silent_sensors(self._garden, heard, self._first_run or now, now, stand=stand)
+        tonight = evening(self._garden, self._store, now)
+        findings = [
+            *findings,
+            *frost_tonight(self._garden, tonight, standing, rests=asleep),
+            *ways_failing(self._store.outbox.stuck(), now),
+            *backup_old(self._store.ledger.last("backup"), now),
+        ]
         with self._store.transaction():
-            events = self._tell(findings, frozenset({SILENT, BROKER}), standing, now)
+            events = self._tell(
+                findings, frozenset({SILENT, BROKER, FROST}) | MACHINE, standing, now
+            )
             self._store.ledger.finish(job.job, job.period)
         self._post_notices(events)
         return Done(job.job, job.period, notices=[_json(event) for event in events])

@@ -29,6 +29,7 @@ from steepwell.tell.letter import LetterFacts, compose_letter, compose_sheet
 from steepwell.tell.looking_back import LOOKS_BACK, how_it_did, how_ranges_did, weeks_held
 from steepwell.tell.resting import is_first_of_month
 from steepwell.tell.state import below_taps
+from steepwell.watch.daily import daily_findings
 from steepwell.watch.vessels import vessels_ready
 from steepwell.watch.water import (
     AHEAD_D,
@@ -112,12 +113,13 @@ def outlook_task(
     garden = under_orders(garden, entries, local_day(garden, now))
     state = state_now(garden, store, record, now)
     outlook = document = None
+    forecast = latest_forecast(garden, store, now)
     if record is not None:
-        forecast = latest_forecast(garden, store, now)
         outlook = make_outlook(garden, state, record, entries, seed=seed, forecast=forecast)
         document = {**outlook.document, "dryness": dryness(garden, store, record, entries, now)}
         outlook = replace(outlook, document=document)
-    stand = {notice.kind for notice in store.notices.standing()}
+    standing = store.notices.standing()
+    stand = {notice.kind for notice in standing}
     in_hand_l = above_tap_l(garden, state)
     dry = running_dry(garden, in_hand_l, document, stands=RUNNING_DRY in stand)
     findings: list[Finding | None] = [dry, *water_faults(garden, store, entries, now)]
@@ -128,12 +130,27 @@ def outlook_task(
                 document, in_hand_l, chance, stands=SHORTFALL in stand, runs_dry=dry is not None
             )
         )
-        findings.extend(vessels_ready(garden, state, document))
     last_plan = store.results.latest("plan", now) if keep_levers else None
     plan = {
         **make_plan(garden, state, outlook, entries, record),
         **lever_lines(garden, state, outlook, entries, last_plan),
     }
+    if document is not None:
+        wanted = {line["vessel"] for line in plan["feed"]}
+        findings.extend(vessels_ready(garden, state, document, wanted))
+    findings.extend(
+        daily_findings(
+            garden,
+            store,
+            state,
+            outlook,
+            plan["vessels"],
+            entries=entries,
+            record=record,
+            forecast=forecast is not None,
+            standing=standing,
+        )
+    )
     return {
         "outlook": document,
         "plan": plan,

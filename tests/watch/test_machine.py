@@ -9,7 +9,14 @@ from tests.gardens import make_garden
 
 from steepwell.sense.link import LinkState
 from steepwell.store.mirror import MirrorState
-from steepwell.watch.machine import broker_unreachable, mirror_behind, worker_failed
+from steepwell.store.outbox import Stuck
+from steepwell.watch.machine import (
+    backup_old,
+    broker_unreachable,
+    mirror_behind,
+    ways_failing,
+    worker_failed,
+)
 
 GARDEN = make_garden(broker={"host": "127.0.0.1", "port": 1884})
 SINCE = datetime(2031, 6, 1, tzinfo=UTC)
@@ -82,3 +89,27 @@ def test_a_mirror_that_is_behind_is_told_with_the_reason() -> None:
         "It lacks what came since 1 June 00:00: http://127.0.0.1:8086 cannot be reached. Nothing"
     )
     assert finding.figures == {"tries": 3, "behind_h": 30.0}
+
+
+def stuck(way: str, *, who: str = "pat") -> Stuck:
+    return Stuck(who, way, 2, SINCE, "451 try again later")
+
+
+@pytest.mark.parametrize(("minutes", "found"), [(0, []), (119, []), (120, ["mail-failing/mail"])])
+def test_mail_that_is_not_taken_is_told_after_two_hours(minutes: int, found: list[str]) -> None:
+    told = ways_failing([stuck("mail")], SINCE + timedelta(minutes=minutes))
+    assert [finding.id for finding in told] == found
+
+
+def test_a_mail_server_is_one_and_each_push_way_its_own() -> None:
+    all_stuck = [stuck("mail"), stuck("mail", who="kim"), stuck("file:pat"), stuck("env:KIM")]
+    told = ways_failing(all_stuck, SINCE + timedelta(days=1))
+    assert sorted(finding.id for finding in told) == ["mail-failing/mail", "push-failing/pat"]
+    assert "451 try again later" in told[0].text
+    assert ways_failing([], SINCE) == []
+
+
+@pytest.mark.parametrize(("days", "found"), [(None, False), (2.9, False), (3.0, True)])
+def test_a_backup_is_old_after_three_days(days: float | None, *, found: bool) -> None:
+    last = None if days is None else SINCE - timedelta(days=days)
+    assert bool(backup_old(last, SINCE)) == found

@@ -22,7 +22,7 @@ def steep(vessel: str, *, drawn_l: float = 0.0) -> SteepNow:
 def found(*vessels: tuple[SteepNow, int | None]) -> list[tuple[str, dict[str, Any], str]]:
     state = state_of(GARDEN, NOW, steeps=[one for one, _ in vessels])
     told = [{"name": one.vessel, "dilution_parts": parts} for one, parts in vessels]
-    findings = vessels_ready(GARDEN, state, {"vessels": told})
+    findings = vessels_ready(GARDEN, state, {"vessels": told}, {"leek"})
     assert {finding.kind for finding in findings} <= {"vessel-ready"}
     return [(finding.subject, finding.figures, finding.text) for finding in findings]
 
@@ -40,6 +40,7 @@ def test_a_story_of_two_vessels() -> None:
 def test_what_is_ready_is_told_with_its_dilution_and_how_to_be_sure() -> None:
     ((_, figures, text),) = found((steep("leek"), 30), (steep("nettle"), None))
     assert figures["dilution_parts"] == 30
+    assert figures["wanted"]
     assert (figures["thermal_age_d"], figures["calendar_age_d"]) == (14.5, 15.0)
     # 54 L, of which 4 L stay over what has settled.
     assert "About 50 L of feed to draw" in text

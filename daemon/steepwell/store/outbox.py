@@ -1,4 +1,4 @@
-"""Mail that waits to be handed over."""
+"""Messages that wait to be handed over, by mail or another way."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import func, select, update
 
-from steepwell.clock import to_ms
+from steepwell.clock import from_ms, to_ms
 from steepwell.store.tables import outbox
 
 if TYPE_CHECKING:
@@ -16,19 +16,36 @@ if TYPE_CHECKING:
     from steepwell.store.database import Database
 
 
+MAIL = "mail"
+_WAITS = (outbox.c.delivered_ms.is_(None), outbox.c.handed_on_ms.is_(None))
+
+
 @dataclass(frozen=True, slots=True)
 class OutboxItem:
-    """A mail whose time has come: its key, whom it is for, how often it was tried."""
+    """A message whose time has come: its key, whom it is for and by which way, how often tried."""
 
     id: int
     key: str
     to: str
     message: bytes
     attempts: int
+    person: str | None = None
+    way: str = MAIL
+
+
+@dataclass(frozen=True, slots=True)
+class Stuck:
+    """Messages that a way of a person has not taken: how many, since when, and why not."""
+
+    person: str
+    way: str
+    count: int
+    since: datetime
+    reason: str
 
 
 class Outbox:
-    """Mail is put here with the state that caused it, and leaves when a mail server took it.
+    """A message is put here with the state that caused it, and leaves when somebody took it.
 
     Parameters
     ----------
@@ -47,21 +64,27 @@ class Outbox:
         now: datetime,
         *,
         not_before: datetime | None = None,
+        person: str | None = None,
+        way: str = MAIL,
     ) -> None:
-        """Put a mail into the outbox; one with the same key is kept once.
+        """Put a message into the outbox; one with the same key is kept once.
 
         Parameters
         ----------
         key
-            What makes this mail this mail, for instance the letter of one week to one person.
+            What makes this message this one, for instance the letter of one week to one person.
         to
-            Mail address.
+            Mail address, or the person.
         message
-            The mail as it goes over the wire.
+            The mail as it goes over the wire, or headline and text in JSON.
         now
             Aware datetime.
         not_before
             When to try it first, if not at once.
+        person
+            Whom it is for.
+        way
+            How it goes.
         """
         held = select(outbox.c.id).where(outbox.c.key == key)
         with self._database.transaction() as connection:
@@ -75,14 +98,24 @@ class Outbox:
                     put_ms=to_ms(now),
                     next_try_ms=to_ms(not_before or now),
                     attempts=0,
+                    person=person,
+                    way=way,
                 )
             )
 
     def due(self, now: datetime) -> list[OutboxItem]:
-        """Return the mails to try at ``now``, oldest first."""
+        """Return the messages to try at ``now``, oldest first."""
         question = (
-            select(outbox.c.id, outbox.c.key, outbox.c.to, outbox.c.message, outbox.c.attempts)
-            .where(outbox.c.delivered_ms.is_(None), outbox.c.next_try_ms <= to_ms(now))
+            select(
+                outbox.c.id,
+                outbox.c.key,
+                outbox.c.to,
+                outbox.c.message,
+                outbox.c.attempts,
+                outbox.c.person,
+                outbox.c.way,
+            )
+            .where(*_WAITS, outbox.c.next_try_ms <= to_ms(now))
             .order_by(outbox.c.id)
         )
         with self._database.reading() as connection:
@@ -110,10 +143,46 @@ class Outbox:
                 )
             )
 
-    def waiting(self, now: datetime) -> int:
-        """Return how many mails put in up to ``now`` are not handed over."""
-        question = select(func.count()).where(
-            outbox.c.delivered_ms.is_(None), outbox.c.put_ms <= to_ms(now)
+    def hand_on(self, item: OutboxItem, way: str, to: str, message: bytes, now: datetime) -> None:
+        """Give a message to another way, in the same transaction in which the first is given up."""
+        with self._database.transaction() as connection:
+            connection.execute(
+                update(outbox).where(outbox.c.id == item.id).values(handed_on_ms=to_ms(now))
+            )
+            self.put(f"{item.key}+{way}", to, message, now, person=item.person, way=way)
+
+    def stuck(self) -> list[Stuck]:
+        """Return what was tried in vain and waits, and what was handed on and not taken since.
+
+        A way that something was handed on from counts as stuck until it takes a message again.
+        """
+        mine = outbox.alias("mine")
+        later = (
+            select(mine.c.id)
+            .where(
+                mine.c.way == outbox.c.way,
+                func.coalesce(mine.c.person, "") == func.coalesce(outbox.c.person, ""),
+                mine.c.delivered_ms > outbox.c.put_ms,
+            )
+            .exists()
         )
+        question = (
+            select(
+                func.coalesce(outbox.c.person, outbox.c.to),
+                outbox.c.way,
+                func.count(),
+                func.min(outbox.c.put_ms),
+                func.max(outbox.c.last_reason),
+            )
+            .where(outbox.c.delivered_ms.is_(None), outbox.c.attempts > 0, ~later)
+            .group_by(func.coalesce(outbox.c.person, outbox.c.to), outbox.c.way)
+        )
+        with self._database.reading() as connection:
+            rows = connection.execute(question).all()
+        return [Stuck(who, way, count, from_ms(ms), why or "") for who, way, count, ms, why in rows]
+
+    def waiting(self, now: datetime) -> int:
+        """Return how many messages put in up to ``now`` are not handed over."""
+        question = select(func.count()).where(*_WAITS, outbox.c.put_ms <= to_ms(now))
         with self._database.reading() as connection:
             return connection.execute(question).scalar_one()

@@ -39,7 +39,15 @@ if TYPE_CHECKING:
 
 MOST_NAMED = 4
 # What the first three lines and the vessels' lines say already.
-SAID_ELSEWHERE = ("shortfall-ahead", "running-dry", "vessel-ready")
+SAID_ELSEWHERE = (
+    "shortfall-ahead",
+    "running-dry",
+    "vessel-ready",
+    "top-up-due",
+    "steep-ended",
+    "overflow-ahead",
+    "butts-full",
+)
 
 
 @dataclass(frozen=True, slots=True)

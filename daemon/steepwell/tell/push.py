@@ -15,9 +15,19 @@ if TYPE_CHECKING:
     from steepwell.store.notices import NoticeEvent
     from steepwell.store.store import Store
 
-ANY_TIME = frozenset({"leak", "running-dry"})
+ANY_TIME = frozenset({"leak", "frost-tonight", "running-dry", "overflow-ahead", "butts-full"})
 BY_DAY = frozenset({"downpipe-blocked", "shortfall-ahead", "vessel-ready", "sensor-silent"})
-KEEPER_ONLY = frozenset({"broker-unreachable", "worker-failed", "mirror-behind"})
+KEEPER_ONLY = frozenset(
+    {
+        "broker-unreachable",
+        "worker-failed",
+        "mirror-behind",
+        "store-full",
+        "mail-failing",
+        "push-failing",
+        "backup-old",
+    }
+)
 TOLD_EVENTS = frozenset({"raised", "changed"})
 
 

@@ -1,4 +1,4 @@
-"""The kinds of notice about what is broken; here, for who tells them needs no arithmetic."""
+"""The kinds of notice; here, for who tells them needs no arithmetic."""
 
 from __future__ import annotations
 
@@ -10,4 +10,24 @@ DRIFT = "probe-drifts"
 DRAW_OFF = "draw-off-guessed"
 DOUBTFUL = "sensor-doubtful"
 
+FROST = "frost-tonight"
+OVERFLOW = "overflow-ahead"
+BUTTS_FULL = "butts-full"
+BATTERY = "battery-low"
+NEXT_RUNG = "next-rung"
+STEEP_ENDED = "steep-ended"
+TOP_UP = "top-up-due"
+WARM_WATER = "warm-water"
+CHORE = "chore"
+
+MAIL_FAILING = "mail-failing"
+PUSH_FAILING = "push-failing"
+BACKUP_OLD = "backup-old"
+STORE_FULL = "store-full"
+
 FAULTS = frozenset({LEAK, DOWNPIPE, GAUGE, GAUGE_TOO_HIGH, DRIFT, DRAW_OFF, DOUBTFUL})
+# What is looked for once a day, beside what is broken.
+SEASONAL = frozenset(
+    {OVERFLOW, BUTTS_FULL, BATTERY, NEXT_RUNG, STEEP_ENDED, TOP_UP, WARM_WATER, CHORE}
+)
+MACHINE = frozenset({MAIL_FAILING, PUSH_FAILING, BACKUP_OLD})

@@ -6,13 +6,16 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from steepwell.watch.finding import Finding
+from steepwell.watch.kinds import BACKUP_OLD, MAIL_FAILING, PUSH_FAILING
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import datetime
 
     from steepwell.garden.garden import Garden
     from steepwell.sense.link import LinkState
     from steepwell.store.mirror import MirrorState
+    from steepwell.store.outbox import Stuck
 
 BROKER = "broker-unreachable"
 WORKER = "worker-failed"
@@ -20,6 +23,10 @@ MIRROR = "mirror-behind"
 
 # A server that is restarted or moved is back by then.
 BEHIND_AFTER = timedelta(hours=6)
+# A server that is busy takes a mail at the second or third try; one that is down is back by then.
+FAILING_AFTER = timedelta(hours=2)
+# A backup is made once a day.
+OLD_AFTER = timedelta(days=3)
 
 
 def broker_unreachable(garden: Garden, link: LinkState | None) -> list[Finding]:
@@ -120,5 +127,84 @@ def mirror_behind(garden: Garden, state: MirrorState | None, now: datetime) -> l
                 "that what stands under [mirror] is right."
             ),
             figures={"tries": state.failures, "behind_h": round(behind / timedelta(hours=1), 1)},
+        )
+    ]
+
+
+def ways_failing(stuck: Sequence[Stuck], now: datetime) -> list[Finding]:
+    """Find out which ways to people have not been taking messages for two hours.
+
+    Parameters
+    ----------
+    stuck
+        What waits and was tried in vain, by person and way.
+    now
+        The moment of the job.
+
+    Returns
+    -------
+    list of Finding
+        One for the mail server, one for each other way of a person.
+    """
+    found: dict[str, Finding] = {}
+    for one in sorted(stuck, key=lambda each: each.since):
+        if now - one.since < FAILING_AFTER:
+            continue
+        by_mail = one.way == "mail"
+        finding = _failing(one, by_mail=by_mail)
+        found.setdefault(finding.id, finding)
+    return list(found.values())
+
+
+def _failing(one: Stuck, *, by_mail: bool) -> Finding:
+    what = "Mail" if by_mail else f"The push way of {one.person}"
+    waits = "1 message waits" if one.count == 1 else f"{one.count} messages wait"
+    look = "[told.mail]" if by_mail else f"the ways of {one.person} under [told.people]"
+    return Finding(
+        kind=MAIL_FAILING if by_mail else PUSH_FAILING,
+        subject="mail" if by_mail else one.person,
+        urgency="Expected",
+        severity="Moderate",
+        certainty="Observed",
+        headline=f"{what} is not getting through",
+        text=(
+            f"{waits} since {one.since:%-d %B %H:%M} UTC: {one.reason}. Nothing is lost: each is "
+            f"tried again and again. See that what stands in {look} is right. This is over when "
+            "they were taken."
+        ),
+        figures={"messages": one.count, "since": one.since.isoformat()},
+    )
+
+
+def backup_old(last: datetime | None, now: datetime) -> list[Finding]:
+    """Find out whether the last backup is old; a garden that makes none misses none.
+
+    Parameters
+    ----------
+    last
+        When the last one was made, None where none is made.
+    now
+        The moment of the job.
+
+    Returns
+    -------
+    list of Finding
+        One, or none.
+    """
+    if last is None or now - last < OLD_AFTER:
+        return []
+    return [
+        Finding(
+            kind=BACKUP_OLD,
+            subject="backup",
+            urgency="Expected",
+            severity="Moderate",
+            certainty="Observed",
+            headline="The last backup is old",
+            text=(
+                f"It is of {last:%-d %B}. See that there is room where backups go and that the "
+                "folder can be written; steepwell backup makes one now. This is over with the next."
+            ),
+            figures={"last": last.isoformat(), "days": (now - last).days},
         )
     ]

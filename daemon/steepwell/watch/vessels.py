@@ -7,13 +7,17 @@ from typing import TYPE_CHECKING, Any
 from steepwell.watch.finding import Finding
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
+
     from steepwell.garden.garden import Garden
     from steepwell.outlook.state import State
 
 READY = "vessel-ready"
 
 
-def vessels_ready(garden: Garden, state: State, outlook: dict[str, Any]) -> list[Finding]:
+def vessels_ready(
+    garden: Garden, state: State, outlook: dict[str, Any], wanted: Collection[str]
+) -> list[Finding]:
     """Find vessels whose feed is ready and has not been used yet.
 
     Parameters
@@ -24,6 +28,8 @@ def vessels_ready(garden: Garden, state: State, outlook: dict[str, Any]) -> list
         What is so now.
     outlook
         The outlook document, for the dilution.
+    wanted
+        Vessels that the plan of the week feeds a bed from.
 
     Returns
     -------
@@ -54,6 +60,7 @@ def vessels_ready(garden: Garden, state: State, outlook: dict[str, Any]) -> list
                     "calendar_age_d": round(steep.calendar_age_d(state.now), 1),
                     "dilution_parts": parts,
                     "garden": garden.name,
+                    "wanted": steep.vessel in wanted,
                 },
             )
         )

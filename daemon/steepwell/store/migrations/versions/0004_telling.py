@@ -1,4 +1,4 @@
-"""Who was told of a notice or why not, the way a message takes, and the best battery of a device."""
+"""Who was told of a notice or why not, the way of a message, and the best battery of a device."""
 
 from __future__ import annotations
 

@@ -1,0 +1,188 @@
+"""The rule about frost tonight, on the taps of butts and on vessels."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, time, timedelta
+from typing import TYPE_CHECKING
+
+from steepwell.clock import to_ms
+from steepwell.garden.daylight import sunset
+from steepwell.garden.garden import AIR
+from steepwell.sense.forecasts import latest_forecast
+from steepwell.watch.finding import Finding, still
+from steepwell.watch.kinds import FROST
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from steepwell.garden.garden import Garden
+    from steepwell.store.notices import StandingNotice
+    from steepwell.store.store import Store
+
+TAPS = "taps"
+# A forecast is of the air in its shelter; a tap radiates and is a degree or two colder by morning.
+# From memory, as is that air near 2 degC at dusk goes below zero in a clear night.
+FORECAST_C, FORECAST_OVER_C = 0.0, 3.0
+DUSK_C, DUSK_OVER_C = 2.0, 6.0
+# Not before there is a fresh forecast of the night, and while somebody can still go out.
+FORECAST_FROM = time(12, 0)
+BEFORE_SUNSET, AFTER_SUNSET = timedelta(hours=1), timedelta(hours=3)
+FRESH = timedelta(hours=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Evening:
+    """What is known of the night to come.
+
+    Attributes
+    ----------
+    at_dusk
+        Whether it is dusk.
+    lowest_c, lowest_ahead_c
+        Lowest temperature forecast for the night, and for all nights ahead; None without a
+        forecast, or too early in the day [°C].
+    air_c
+        Air in the shade now, None where it is not heard [°C].
+    water_c
+        Liquid of each vessel that is heard now [°C].
+    """
+
+    at_dusk: bool
+    lowest_c: float | None
+    lowest_ahead_c: float | None
+    air_c: float | None
+    water_c: Mapping[str, float]
+
+
+def evening(garden: Garden, store: Store, now: datetime) -> Evening:
+    """Gather what is known of the night to come.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    store
+        Its readings and forecasts.
+    now
+        The moment of the job.
+
+    Returns
+    -------
+    Evening
+        Temperatures of the last hour only.
+    """
+    local = now.astimezone(garden.garden.zone)
+    tomorrow = local.date() + timedelta(days=1)
+    forecast = latest_forecast(garden, store, now) if local.time() >= FORECAST_FROM else None
+    nights = [day for day in forecast.days if day.day >= tomorrow] if forecast else []
+    dusk = sunset(garden.garden, local.date())
+    probes = {sensor.name for sensor in garden.sensor if sensor.measures == "temperature"}
+    newest = {
+        name: reading.value
+        for name in probes
+        if (reading := store.readings.last_good(name, now)) is not None
+        and reading.time_ms > to_ms(now - FRESH)
+    }
+    air = garden.temperature_sensor(AIR)
+    return Evening(
+        at_dusk=dusk - BEFORE_SUNSET <= now <= dusk + AFTER_SUNSET,
+        lowest_c=next((day.tmin_c for day in nights if day.day == tomorrow), None),
+        lowest_ahead_c=min((day.tmin_c for day in nights), default=None),
+        air_c=newest.get(air.name) if air is not None else None,
+        water_c={
+            vessel.name: newest[probe.name]
+            for vessel in garden.vessel
+            if (probe := garden.temperature_sensor(vessel.name)) is not None
+            and probe.name in newest
+        },
+    )
+
+
+def frost_tonight(
+    garden: Garden, tonight: Evening, standing: Sequence[StandingNotice], *, rests: bool
+) -> list[Finding]:
+    """Find what may freeze tonight; between one dusk and the next what stands goes on standing.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    tonight
+        What is known of the night.
+    standing
+        The notices that stand.
+    rests
+        Whether the garden was put to bed: then its taps are open.
+
+    Returns
+    -------
+    list of Finding
+        One for the taps, one for each vessel whose liquid is near freezing.
+    """
+    told = {notice.subject: notice for notice in standing if notice.kind == FROST}
+    found: list[Finding | None] = []
+    if garden.butt and not rests:
+        found.append(_of_taps(tonight, told.get(TAPS)))
+    found += [_of_vessel(vessel.name, tonight, told.get(vessel.name)) for vessel in garden.vessel]
+    return [finding for finding in found if finding is not None]
+
+
+def _of_taps(tonight: Evening, told: StandingNotice | None) -> Finding | None:
+    expected, ahead = tonight.lowest_c, tonight.lowest_ahead_c
+    if expected is not None and ahead is not None:
+        if expected <= FORECAST_C:
+            return _taps(f"{expected:.0f} °C is forecast for the night", "Likely", expected)
+        return still(told) if told is not None and ahead < FORECAST_OVER_C else None
+    if not tonight.at_dusk or tonight.air_c is None:
+        return still(told) if told is not None else None
+    if tonight.air_c <= DUSK_C:
+        said = f"It is {tonight.air_c:.0f} °C in the shade at dusk"
+        return _taps(said, "Possible", tonight.air_c)
+    return still(told) if told is not None and tonight.air_c < DUSK_OVER_C else None
+
+
+def _of_vessel(name: str, tonight: Evening, told: StandingNotice | None) -> Finding | None:
+    water_c = tonight.water_c.get(name)
+    if not tonight.at_dusk or water_c is None:
+        return still(told) if told is not None else None
+    if water_c > (DUSK_OVER_C if told is not None else DUSK_C):
+        return None
+    if told is not None:
+        return still(told)
+    return Finding(
+        kind=FROST,
+        subject=name,
+        urgency="Expected",
+        severity="Moderate",
+        certainty="Likely" if (tonight.lowest_c or 0.0) < 0.0 else "Possible",
+        headline=f"The {name} vessel may freeze tonight",
+        text=(
+            f"Its liquid is at {water_c:.0f} °C at dusk. Wrap it or cover it, and see that it is "
+            f"not full to the brim: ice needs room. This is over when it is at {DUSK_OVER_C:.0f} "
+            "°C again."
+        ),
+        figures={"water_c": round(water_c, 1), "lowest_c": tonight.lowest_c},
+    )
+
+
+def _taps(said: str, certainty: str, celsius: float) -> Finding:
+    likely = certainty == "Likely"
+    return Finding(
+        kind=FROST,
+        subject=TAPS,
+        urgency="Expected",
+        severity="Moderate",
+        certainty="Likely" if likely else "Possible",
+        headline="Frost tonight: see to the taps",
+        text=(
+            f"{said}. Lag the taps and pipes of the butts or leave them open and empty, take in "
+            "hoses and cans, and cover the vessels. This is over when "
+            + (
+                f"the nights ahead stay above {FORECAST_OVER_C:.0f} °C."
+                if likely
+                else f"it is {DUSK_OVER_C:.0f} °C or more at dusk."
+            )
+        ),
+        figures={"lowest_c" if likely else "air_c": round(celsius, 1)},
+    )

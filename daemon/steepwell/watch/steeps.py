@@ -1,0 +1,163 @@
+"""Rules about steeps that the letter tells: thinner soon, to be topped up, at their end."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from steepwell.model.dilution import LADDER
+from steepwell.outlook.vessel_summary import label_now, rungs_ahead
+from steepwell.watch.finding import Finding
+from steepwell.watch.kinds import NEXT_RUNG, STEEP_ENDED, TOP_UP
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Sequence
+
+    from steepwell.garden.garden import Garden
+    from steepwell.outlook.outlook import Outlook
+    from steepwell.outlook.state import State
+
+AHEAD_D = 7
+RAISED_AT, CLEARED_BELOW = 0.5, 0.25
+# A vessel that was to be topped up is so until hardly anything is missing.
+MISSING_TO = 0.05
+
+Json = dict[str, Any]
+
+
+def next_rungs(
+    garden: Garden, state: State, outlook: Outlook, stand: Collection[str]
+) -> list[Finding]:
+    """Find vessels whose feed will be told thinner within a week.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    state
+        What is so now.
+    outlook
+        The weeks ahead.
+    stand
+        Vessels of which this was told already.
+
+    Returns
+    -------
+    list of Finding
+        One a vessel that is in use; over when its label has changed.
+    """
+    found = []
+    for index, (vessel, steep) in enumerate(zip(garden.vessel, state.vessels, strict=True)):
+        label = label_now(steep, state.now)
+        ladder = vessel.ladder or LADDER
+        if label is None or label == ladder[-1]:
+            continue
+        ages_d = outlook.futures.age_d[AHEAD_D - 1, index]
+        told_age_d = np.maximum(ages_d, steep.calendar_age_d(state.now) + AHEAD_D)
+        at = rungs_ahead(steep, ladder, told_age_d[None, :], label=label, now=state.now)[0]
+        here = ladder.index(label)
+        chance = float((at > here).mean())
+        if chance >= (CLEARED_BELOW if vessel.name in stand else RAISED_AT):
+            found.append(_thinner(vessel.name, label, ladder[here + 1], chance))
+    return found
+
+
+def steeps_ended(state: State) -> list[Finding]:
+    """Find vessels whose steep is at its end; over when they are emptied.
+
+    Parameters
+    ----------
+    state
+        What is so now.
+
+    Returns
+    -------
+    list of Finding
+        One a vessel.
+    """
+    return [
+        Finding(
+            kind=STEEP_ENDED,
+            subject=steep.vessel,
+            urgency="Future",
+            severity="Minor",
+            certainty="Likely",
+            headline=f"The {steep.vessel} vessel is at its end",
+            text=(
+                f"What is in it no longer recovers after {steep.calendar_age_d(state.now):.0f} "
+                "days. Empty it to the compost heap, away from water and never to a drain, rinse "
+                "it and start it anew. This is over when it is noted as emptied."
+            ),
+            figures={"calendar_age_d": round(steep.calendar_age_d(state.now), 1)},
+        )
+        for steep in state.vessels
+        if steep.started is not None and steep.ended
+    ]
+
+
+def top_ups_due(
+    garden: Garden, state: State, lines: Sequence[Json], stand: Collection[str]
+) -> list[Finding]:
+    """Find vessels that want to be topped up.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    state
+        What is so now.
+    lines
+        What the plan does with the vessels.
+    stand
+        Vessels of which this was told already: they stay until hardly anything is missing.
+
+    Returns
+    -------
+    list of Finding
+        One a vessel.
+    """
+    planned = {line["name"]: line for line in lines if line["do"] == "top up"}
+    found = []
+    for vessel, steep in zip(garden.vessel, state.vessels, strict=True):
+        missing_l = vessel.liquid_l - steep.liquid_l
+        still_due = vessel.name in stand and missing_l > MISSING_TO * vessel.liquid_l
+        line = planned.get(vessel.name)
+        if steep.started is None or steep.ended or (line is None and not still_due):
+            continue
+        found.append(_top_up(vessel.name, missing_l, line))
+    return found
+
+
+def _thinner(vessel: str, label: int, following: int, chance: float) -> Finding:
+    return Finding(
+        kind=NEXT_RUNG,
+        subject=vessel,
+        urgency="Future",
+        severity="Minor",
+        certainty="Likely",
+        headline=f"The {vessel} vessel is soon told thinner",
+        text=(
+            f"Within a week its label changes from 1:{label} to 1:{following}. Use the dose the "
+            "letter says. This is over when it has changed."
+        ),
+        figures={"dilution_parts": label, "next_parts": following, "p_within_week": chance},
+    )
+
+
+def _top_up(vessel: str, missing_l: float, line: Json | None) -> Finding:
+    matter = f" and {line['matter']}" if line is not None and line["matter"] else ""
+    why = f" ({line['reason']})" if line is not None else ""
+    return Finding(
+        kind=TOP_UP,
+        subject=vessel,
+        urgency="Future",
+        severity="Minor",
+        certainty="Likely",
+        headline=f"The {vessel} vessel wants topping up",
+        text=(
+            f"It takes {missing_l:.0f} L of rainwater{matter}{why}. This is over when it is "
+            "nearly full again."
+        ),
+        figures={"missing_l": round(missing_l, 1)},
+    )
