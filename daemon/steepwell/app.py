@@ -46,6 +46,7 @@ if TYPE_CHECKING:
 
     from steepwell.clock import Clock
     from steepwell.garden.garden import Garden
+    from steepwell.page.server import PageServer
     from steepwell.store.notices import NoticeEvent, StandingNotice
 
 _LOG = logging.getLogger(__name__)
@@ -113,6 +114,7 @@ class Daemon:
         self._workshop = Workshop(garden, seed=seed, warm=warm_worker)
         self._mailer = _mailer(garden, mail_folder)
         self._scheduler: BackgroundScheduler | None = None
+        self._page: PageServer | None = None
         self._first_run: datetime | None = None
 
     def start(self) -> None:
@@ -127,7 +129,13 @@ class Daemon:
             self._intake.start()
 
     def serve(self) -> None:
-        """Run what is due every minute, until ``stop``."""
+        """Show the page, if there is one, and run what is due every minute, until ``stop``."""
+        if self._garden.page is not None:
+            from steepwell.page.serving import (  # noqa: PLC0415 - a garden without it goes without
+                serve_page,
+            )
+
+            self._page = serve_page(self._garden, self._garden.page, self._store, self._clock)
         self._scheduler = BackgroundScheduler(timezone=UTC)
         self._scheduler.add_job(
             self.run_due,
@@ -142,6 +150,8 @@ class Daemon:
 
     def stop(self) -> None:
         """End everything in order."""
+        if self._page is not None:
+            self._page.stop()
         if self._scheduler is not None:
             self._scheduler.shutdown(wait=True)
         if self._intake is not None:

@@ -12,6 +12,7 @@
     ├── BrokerError            the broker cannot be reached                   exit 1
     ├── DeliveryError          a mail could not be handed over (tried again)
     ├── MirrorError            the mirror's server took nothing (tried again)
+    ├── PageError              the page cannot be served
     └── WorkerError            heavy work failed or ran out of time
 
 Each message is one sentence that says what is so and what to do.
@@ -112,6 +113,10 @@ class MirrorError(SteepwellError):
         self.lasting = lasting
         self.retry_after = retry_after
         super().__init__(message)
+
+
+class PageError(SteepwellError):
+    """The page cannot be served."""
 
 
 class WorkerError(SteepwellError):

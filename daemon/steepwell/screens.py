@@ -67,8 +67,6 @@ def _remarks(garden: Garden) -> list[str]:
         remarks.append("There are people to tell and no [told.mail]: they are told nothing.")
     if garden.mirror is not None:
         remarks += _mirror_remarks(garden, garden.mirror)
-    if garden.page is not None:
-        remarks.append("[page] is understood but does nothing in this version.")
     return remarks
 
 

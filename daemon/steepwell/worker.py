@@ -295,7 +295,8 @@ def answer(request: Json) -> Json:
     now = datetime.fromisoformat(request["now"])
     try:
         store = _store(garden_store_url(garden), json.dumps(request["garden"]))
-        return TASKS[request["task"]](garden, store, now, request["seed"])
+        task = TASKS[request["task"]]
+        return task(garden, store, now, request["seed"], **request.get("more", {}))
     except SteepwellError as error:
         return {"error": str(error)}
 

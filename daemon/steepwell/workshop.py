@@ -47,7 +47,7 @@ class Workshop:
         self._time_limit_s = time_limit_s
         self._process: subprocess.Popen[str] | None = None
 
-    def ask(self, task: str, now: datetime) -> Json:
+    def ask(self, task: str, now: datetime, **more: object) -> Json:
         """Have a worker do a task.
 
         Parameters
@@ -56,6 +56,8 @@ class Workshop:
             Its name in ``worker.TASKS``.
         now
             The moment of the job.
+        **more
+            What else the task has to know, ready for JSON.
 
         Returns
         -------
@@ -67,7 +69,13 @@ class Workshop:
         WorkerError
             If the worker fails, is killed, or takes too long.
         """
-        request = {"task": task, "garden": self._garden, "now": now.isoformat(), "seed": self._seed}
+        request = {
+            "task": task,
+            "garden": self._garden,
+            "now": now.isoformat(),
+            "seed": self._seed,
+            "more": more,
+        }
         process = self._process or self._start()
         self._process = process
         try:

@@ -172,8 +172,21 @@ class Mirror(Part):
     token_file: Path | None = None
 
 
-class Page(Part):
-    """The page for the phone."""
+def _check_address(url: str) -> str:
+    wanted = 'the address phones reach the page by, for instance "http://192.0.2.7:8088"'
+    parts = urlsplit(_check_server(url))
+    if parts.path not in {"", "/"}:
+        raise ValueError(f"{wanted}; nothing follows the port")
+    return url.rstrip("/")
 
-    host: str = "127.0.0.1"
+
+class Page(Part):
+    """The page for the phone.
+
+    It is there for this machine alone until ``host`` says otherwise, for instance "0.0.0.0" for
+    all of the home network; anybody beyond this machine needs an invitation.
+    """
+
+    host: Annotated[str, Field(min_length=1)] = "127.0.0.1"
     port: Port = 8088
+    address: Annotated[str, AfterValidator(_check_address)] | None = None

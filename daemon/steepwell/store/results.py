@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from steepwell.store.database import Database
 
-ResultKind = Literal["outlook", "plan", "letter", "forecast"]
+ResultKind = Literal["outlook", "plan", "letter", "forecast", "page"]
 
 
 class Results:

@@ -4,9 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import numpy as np
-
-from steepwell.outlook.butts import chain_of
 from steepwell.tell.state import below_taps
 from steepwell.tell.wording import joined, litres, sentence, spoken, the_butt, the_roof
 
@@ -29,6 +26,10 @@ def known(garden: Garden) -> list[str]:
     list of str
         Sentences with the figures a gardener can check.
     """
+    import numpy as np  # noqa: PLC0415 - the page says what a letter says, and goes without it
+
+    from steepwell.outlook.butts import chain_of  # noqa: PLC0415 - the same
+
     said = []
     if garden.butt:
         names = joined([spoken(butt.name) for butt in garden.butt])

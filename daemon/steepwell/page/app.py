@@ -1,0 +1,68 @@
+"""Puts the page together: its routes, and what stands before them."""
+
+from __future__ import annotations
+
+from contextlib import asynccontextmanager
+from typing import TYPE_CHECKING
+
+from anyio.to_thread import current_default_thread_limiter
+from starlette.applications import Starlette
+from starlette.middleware import Middleware
+from starlette.routing import Route
+
+from steepwell.page.desk import Desk
+from steepwell.page.front import front
+from steepwell.page.guard import Guard
+from steepwell.page.setting import style_sheet
+
+if TYPE_CHECKING:
+    from collections.abc import AsyncIterator
+
+    from steepwell.clock import Clock
+    from steepwell.garden.garden import Garden
+    from steepwell.garden.site import Page
+    from steepwell.page.desk import Ask
+    from steepwell.store.store import Store
+
+# Each that works keeps a connection to the store, and a garden has few readers at a time.
+MOST_AT_ONCE = 4
+
+
+def page_app(garden: Garden, settings: Page, store: Store, clock: Clock, ask: Ask) -> Starlette:
+    """Return the page of a garden.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    settings
+        What it says of its page.
+    store
+        Where everything is.
+    clock
+        What tells the time.
+    ask
+        Has a worker do what needs NumPy.
+
+    Returns
+    -------
+    Starlette
+        To be served; nothing runs yet.
+    """
+    routes = [
+        Route("/", front),
+        Route("/style-{mark}.css", style_sheet),
+    ]
+    app = Starlette(
+        routes=routes,
+        middleware=[Middleware(Guard, settings=settings)],
+        lifespan=_life,
+    )
+    app.state.desk = Desk(garden, settings, store, clock, ask)
+    return app
+
+
+@asynccontextmanager
+async def _life(_app: Starlette) -> AsyncIterator[None]:
+    current_default_thread_limiter().total_tokens = MOST_AT_ONCE
+    yield

@@ -1,0 +1,133 @@
+"""What the page says, in the order of what a person needs, before it is set."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from steepwell.page.things import (
+    BedSaid,
+    ButtSaid,
+    SensorSaid,
+    VesselSaid,
+    beds_said,
+    butts_said,
+    sensors_said,
+    vessels_said,
+)
+from steepwell.tell.content import letter_content, resting_content
+from steepwell.tell.vessel_words import vessel_jobs
+from steepwell.tell.wording import weekday
+
+if TYPE_CHECKING:
+    from steepwell.page.facts import Facts
+    from steepwell.tell.content import LetterContent, Section
+    from steepwell.tell.jobs import Job
+
+# What the page says elsewhere, or has no place for.
+NOT_HERE = ("Vessels", "Also worth knowing", "Take care")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """The sentences of the page.
+
+    Attributes
+    ----------
+    title
+        The one thing to know.
+    day
+        The day it is.
+    note
+        What is not as usual with the figures, or nothing.
+    at_rest
+        Whether the garden rests; then there are no jobs.
+    week, jobs, vessel_jobs, supplement, reasons
+        What to do now, and why not more.
+    water
+        What is in hand and how long it lasts.
+    butts, vessels, beds, sensors
+        How each thing stands.
+    notices, cautions
+        What else to know, and to mind.
+    """
+
+    title: str
+    day: str
+    note: str
+    at_rest: bool
+    week: str
+    jobs: tuple[Job, ...]
+    vessel_jobs: tuple[str, ...]
+    supplement: str
+    reasons: tuple[Section, ...]
+    water: str
+    picture_alt: str
+    picture_note: str
+    butts: tuple[ButtSaid, ...]
+    vessels: tuple[VesselSaid, ...]
+    beds: tuple[BedSaid, ...]
+    sensors: tuple[SensorSaid, ...]
+    notices: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+def sheet_of(facts: Facts) -> Sheet:
+    """Say what the page says.
+
+    Parameters
+    ----------
+    facts
+        What it is made of.
+
+    Returns
+    -------
+    Sheet
+        The same for the same facts.
+    """
+    letter = _letter(facts)
+    sections = {section.title: section for section in letter.sections} if letter else {}
+    plan = facts.plan
+    return Sheet(
+        title=letter.subject if letter else "Nothing is worked out yet",
+        day=weekday(facts.today),
+        note=letter.outlook_note if letter else _NOT_YET,
+        at_rest=facts.at_rest,
+        week=letter.week if letter else "",
+        jobs=letter.jobs if letter else (),
+        vessel_jobs=tuple(vessel_jobs(plan.vessels)) if plan else (),
+        supplement=letter.supplement if letter else "",
+        reasons=tuple(each for title, each in sections.items() if title not in NOT_HERE),
+        water=letter.lead[0] if letter else "",
+        picture_alt=letter.picture_alt if letter else "",
+        picture_note=letter.picture_note if letter else "",
+        butts=butts_said(facts),
+        vessels=vessels_said(facts),
+        beds=beds_said(facts),
+        sensors=sensors_said(facts),
+        notices=sections["Also worth knowing"].lines if "Also worth knowing" in sections else (),
+        cautions=sections["Take care"].lines if "Take care" in sections else (),
+    )
+
+
+_NOT_YET = (
+    "What to do is worked out within a few minutes after the first start, and every morning. What "
+    "you note here is kept meanwhile."
+)
+
+
+def _letter(facts: Facts) -> LetterContent | None:
+    if facts.plan is None:
+        return None
+    if facts.at_rest:
+        return resting_content(facts.garden, facts.today, facts.plan, facts.outlook)
+    return letter_content(
+        facts.garden,
+        facts.today,
+        facts.plan,
+        facts.outlook,
+        standing=facts.standing,
+        first_week=False,
+        last_forecast=None,
+        away=facts.away,
+    )

@@ -1,0 +1,219 @@
+"""What the page says of each butt, vessel, bed and sensor."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Any
+
+from steepwell.clock import from_ms
+from steepwell.garden.sensors import Barometer, LevelSensor, RainSensor
+from steepwell.store.entries import Cleared, Fed, LevelRead, Planted, Watered
+from steepwell.tell.jobs import amount_of, when_of
+from steepwell.tell.vessel_words import vessel_states
+from steepwell.tell.wording import day, in_hand, litres, sentence, spoken, the_butt, the_vessel
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from steepwell.garden.growing import Bed, Vessel
+    from steepwell.garden.sensors import Sensor
+    from steepwell.garden.water import Butt
+    from steepwell.page.facts import Facts
+    from steepwell.store.readings import Reading
+
+Json = dict[str, Any]
+
+GOOD_FLAGS = (1, 2)
+MINUTE, HOUR, DAY = timedelta(minutes=1), timedelta(hours=1), timedelta(days=1)
+FEW_HOURS, FEW_DAYS = 48, 14
+PA_A_HPA = 100.0
+
+
+@dataclass(frozen=True, slots=True)
+class ButtSaid:
+    """How full a butt is, and how that is known."""
+
+    name: str
+    said: str
+    amount: str
+    share: float | None
+    known: str
+
+
+@dataclass(frozen=True, slots=True)
+class VesselSaid:
+    """How to use what is in a vessel, before all else the dose."""
+
+    name: str
+    said: str
+    dose: str
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BedSaid:
+    """What grows in a bed, and what it gets."""
+
+    name: str
+    said: str
+    crop: str
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SensorSaid:
+    """What a sensor read last, how long ago, and whether to believe it."""
+
+    said: str
+    value: str
+    age: str
+    doubt: str
+
+
+def ago(moment: datetime, now: datetime) -> str:
+    """Return how long ago something was, for instance "12 minutes ago"."""
+    passed = now - moment
+    for unit, name, most in ((MINUTE, "minute", 60), (HOUR, "hour", FEW_HOURS)):
+        count = passed // unit
+        if count < 1:
+            return "just now"
+        if count < most:
+            return f"{count} {name}{'s' if count > 1 else ''} ago"
+    count = passed // DAY
+    return f"{count} days ago" if count <= FEW_DAYS else f"on {day(moment.date())}"
+
+
+def butts_said(facts: Facts) -> tuple[ButtSaid, ...]:
+    """Return how full each butt is, by what was read last or else as it is reckoned."""
+    return tuple(_butt(facts, butt) for butt in facts.garden.butt)
+
+
+def _butt(facts: Facts, butt: Butt) -> ButtSaid:
+    said = sentence(the_butt(butt.name)).removesuffix(".")
+    found = _level(facts, butt)
+    if found is None:
+        return ButtSaid(butt.name, said, "not known until it is read", None, "")
+    litres_l, known = found
+    most_l = butt.capacity_l - butt.dead_volume
+    above_l = min(max(litres_l - butt.dead_volume, 0.0), most_l)
+    return ButtSaid(butt.name, said, in_hand(above_l, most_l), above_l / most_l, known)
+
+
+def _level(facts: Facts, butt: Butt) -> tuple[float, str] | None:
+    """Return the litres in a butt and how they are known; None if nobody can say."""
+    known: list[tuple[datetime, float, str]] = []
+    ahead = facts.outlook
+    if ahead is not None:
+        found = next((each for each in ahead.butts if each.name == butt.name), None)
+        if found is not None:
+            known.append((ahead.issued, found.now_l, f"reckoned {ago(ahead.issued, facts.now)}"))
+    probe = facts.garden.level_sensor(butt.name)
+    reading = facts.latest.get(probe.name) if probe is not None else None
+    if reading is not None and reading.flag in GOOD_FLAGS:
+        at = from_ms(reading.time_ms)
+        known.append((at, reading.value, f"by its probe {ago(at, facts.now)}"))
+    known += [
+        (entry.at, entry.litres, f"read by hand {ago(entry.at, facts.now)}")
+        for entry in facts.entries
+        if isinstance(entry, LevelRead) and entry.butt == butt.name
+    ]
+    if not known:
+        return None
+    _, litres_l, how = max(known, key=lambda each: each[0])
+    return litres_l, how
+
+
+def vessels_said(facts: Facts) -> tuple[VesselSaid, ...]:
+    """Return how to use each vessel, the dose first."""
+    return tuple(_vessel(facts, vessel) for vessel in facts.garden.vessel)
+
+
+def _vessel(facts: Facts, vessel: Vessel) -> VesselSaid:
+    said = sentence(the_vessel(vessel.name)).removesuffix(".")
+    ahead = next(
+        (v for v in (facts.outlook.vessels if facts.outlook else ()) if v.name == vessel.name), None
+    )
+    if ahead is None or facts.outlook is None or (ahead.ready is None and not ahead.ended):
+        return VesselSaid(vessel.name, said, "", ("Empty.",))
+    alone = facts.outlook.model_copy(update={"vessels": [ahead]})
+    states = vessel_states(alone, facts.today)
+    if ahead.dilution_parts is None:
+        return VesselSaid(vessel.name, said, "", tuple(states))
+    left = [f"{litres(ahead.usable_l)} left above the solids."] if ahead.usable_l else []
+    since = [f"Ready since {day(ahead.ready_since)}."] if ahead.ready_since else []
+    return VesselSaid(vessel.name, said, f"use 1:{ahead.dilution_parts:.0f}", (*left, *since))
+
+
+def beds_said(facts: Facts) -> tuple[BedSaid, ...]:
+    """Return what grows in each bed, what it got last and what it gets this week."""
+    return tuple(_bed(facts, bed) for bed in facts.garden.bed)
+
+
+def _bed(facts: Facts, bed: Bed) -> BedSaid:
+    return BedSaid(
+        bed.name,
+        sentence(spoken(bed.name)).removesuffix("."),
+        _crop(facts, bed),
+        tuple(line for line in (_this_week(facts, bed), _last(facts, bed)) if line),
+    )
+
+
+def _crop(facts: Facts, bed: Bed) -> str:
+    """Return what grows in a bed: what was noted last, else what was worked out last."""
+    found = next((b for b in facts.beside.get("beds", ()) if b["name"] == bed.name), None)
+    said = ""
+    if found is not None and found["crop"] is not None:
+        since = f", since {day(date.fromisoformat(found['planted']))}" if found["planted"] else ""
+        said = f"{spoken(found['crop'])}{since}"
+    zone = facts.garden.garden.zone
+    for entry in facts.entries:
+        if isinstance(entry, Planted) and entry.bed == bed.name:
+            said = f"{spoken(entry.crop)}, since {day(entry.at.astimezone(zone).date())}"
+        if isinstance(entry, Cleared) and entry.bed == bed.name:
+            said = f"cleared {day(entry.at.astimezone(zone).date())}"
+    return said
+
+
+def _this_week(facts: Facts, bed: Bed) -> str:
+    lines = facts.plan.water if facts.plan is not None else []
+    line = next((each for each in lines if each.bed == bed.name), None)
+    if line is None or (not line.litres and not line.daily_l):
+        return ""
+    if line.daily_l:
+        return f"{litres(line.daily_l)} a day."
+    return sentence(f"{amount_of(line)}, {when_of(line)}")
+
+
+def _last(facts: Facts, bed: Bed) -> str:
+    got: list[str] = []
+    for kind, verb in ((Watered, "watered"), (Fed, "fed")):
+        here = [e for e in facts.entries if isinstance(e, kind) and e.bed == bed.name]
+        if here:
+            got.append(f"{verb} {ago(here[-1].at, facts.now)}")
+    return sentence(", ".join(got)) if got else ""
+
+
+def sensors_said(facts: Facts) -> tuple[SensorSaid, ...]:
+    """Return what each sensor read last."""
+    return tuple(_sensor(facts, sensor) for sensor in facts.garden.sensor)
+
+
+def _sensor(facts: Facts, sensor: Sensor) -> SensorSaid:
+    reading = facts.latest.get(sensor.name)
+    said = spoken(sensor.name)
+    if reading is None:
+        return SensorSaid(said, "", "never heard", "")
+    age = ago(from_ms(reading.time_ms), facts.now)
+    doubt = "" if reading.flag in GOOD_FLAGS else sentence(reading.reason or "in doubt")
+    return SensorSaid(said, _value(facts, sensor, reading), age, doubt)
+
+
+def _value(facts: Facts, sensor: Sensor, reading: Reading) -> str:
+    if isinstance(sensor, RainSensor):
+        return "" if facts.rain_today_mm is None else f"{facts.rain_today_mm:.1f} mm today"
+    if isinstance(sensor, LevelSensor):
+        return litres(reading.value)
+    if isinstance(sensor, Barometer):
+        return f"{reading.value / PA_A_HPA:.0f} hPa"
+    return f"{reading.value:.1f} °C"
