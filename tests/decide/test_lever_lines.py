@@ -173,3 +173,12 @@ def test_where_watering_is_barred_no_bed_gets_any() -> None:
 )
 def test_a_lawn_gives_what_has_grown_since(day: date, entries: list[Entry], litres: float) -> None:
     assert clippings_l(GARDEN, entries, day, 0) == pytest.approx(litres)
+
+
+def test_in_the_south_a_lawn_grows_half_a_year_later() -> None:
+    site = GARDEN.garden.model_copy(update={"latitude": -GARDEN.garden.latitude})
+    south = GARDEN.model_copy(update={"garden": site})
+    assert clippings_l(south, [], date(2031, 7, 16), 0) == clippings_l(
+        GARDEN, [], date(2031, 1, 16), 0
+    )
+    assert clippings_l(south, [], date(2031, 11, 16), 0) == pytest.approx(200.0)

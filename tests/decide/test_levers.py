@@ -89,6 +89,9 @@ def test_mulch_does_little_under_leaves_and_says_so() -> None:
     assert share["leeks"] > 0.25
     assert "mulch saves little" in every["mulch", "peas"].reason
     assert every["mulch", "leeks"].reason.startswith("the rows are open")
+    # A layer of 2.5 cm is 25 L on each square metre.
+    takes_l = round(25 * garden.bed[0].area, -1)
+    assert every["mulch", "leeks"].reason.endswith(f"takes about {takes_l:.0f} L of clippings")
 
 
 def test_to_stop_a_bed_saves_what_it_asked_for() -> None:
@@ -189,7 +192,7 @@ def test_trays_and_mulched_beds_are_not_mulched(changes: Json, *, mulched: bool)
 
 
 def test_dry_soil_is_watered_before_it_is_mulched() -> None:
-    garden = garden_of(bed("leeks", OPEN))
+    garden = garden_of(bed("leeks", OPEN), lawn={"area": "200 m2", "treated": False})
     state, outlook = looked_ahead(garden, 100.0)
     moist = replace(state, beds=(replace(state.beds[0], depletion_mm=3.0),))
     reasons = [

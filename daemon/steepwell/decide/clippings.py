@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from steepwell.store.entries import Entry
 
 MATERIAL = "grass-clippings"
-# Fresh clippings of a lawn that is neither fed nor watered, January first; a year of it comes to
-# about 12 L/m², or 3 kg. From memory [L/m² a week].
+# Fresh clippings of a lawn that is neither fed nor watered, January of the northern half
+# first; a year of it comes to about 12 L/m², or 3 kg. From memory [L/m² a week].
 GROWS_L_M2_WEEK = (0.0, 0.0, 0.1, 0.3, 0.5, 0.45, 0.35, 0.3, 0.3, 0.2, 0.1, 0.0)
 # The lawn is cut every week or two; what was cut before has gone elsewhere.
 GROWN_D = 14
@@ -60,4 +60,5 @@ def clippings_l(
         if isinstance(entry, Mulched) and entry.material == MATERIAL
     ]
     grown_d = min([GROWN_D, *used])
-    return garden.lawn.area * GROWS_L_M2_WEEK[today.month - 1] * grown_d / WEEK_D
+    grows_l_m2 = GROWS_L_M2_WEEK[garden.garden.northern_month(today) - 1]
+    return garden.lawn.area * grows_l_m2 * grown_d / WEEK_D

@@ -23,7 +23,7 @@ SHADE_WORDS = (
 )
 
 
-def mulch_words(exposed: float, now: BedNow, *, cover: float) -> str:
+def mulch_words(exposed: float, now: BedNow, *, cover: float, takes_l: float | None) -> str:
     """Return what mulch would do for a bed.
 
     Parameters
@@ -34,6 +34,8 @@ def mulch_words(exposed: float, now: BedNow, *, cover: float) -> str:
         How dry the bed is.
     cover
         Share of it that there is mulch for [-].
+    takes_l
+        Clippings that it takes, where nobody said how much the lawn gives [L].
 
     Returns
     -------
@@ -52,6 +54,8 @@ def mulch_words(exposed: float, now: BedNow, *, cover: float) -> str:
     )
     if cover < WHOLE:
         told += f"; the lawn has grown enough for about {round(100 * cover, -1):.0f} % of it"
+    if takes_l is not None:
+        told += f"; it takes about {round(takes_l, -1):.0f} L of clippings"
     return told
 
 

@@ -65,7 +65,7 @@ class Lever:
     reason
         Half a sentence for the gardener.
     cover
-        Share of the bed that there is mulch for, 1 where its source is not known [-].
+        Share of the bed that there is mulch for, 1 where the garden file names no lawn [-].
     """
 
     kind: LeverKind
@@ -203,13 +203,15 @@ def _mulch(
     mulched = bed_days(alone, state.today, len(asked.kc), [*entries, layer])
     changed = {name: getattr(mulched, name)[:, 0] for name in ("kc", "cover", "tew_mm")}
     saved_l, later_d = trial.effect(_with_column(asked, column, **changed))
-    reason = mulch_words(float(asked.exposed[0, column]), state.beds[column], cover=cover)
+    takes_l = DEPTH_MM * bed.area if there_l is None else None
+    exposed = float(asked.exposed[0, column])
+    reason = mulch_words(exposed, state.beds[column], cover=cover, takes_l=takes_l)
     return [Lever("mulch", bed.name, saved_l, later_d, reason, cover)]
 
 
 def _shade(trial: _Trial, column: int, bed: Bed) -> list[Lever]:
     """Return what netting over a bed would do: all that it asks for falls alike."""
-    if trial.state.today.month not in SHADE_MONTHS:
+    if trial.garden.garden.northern_month(trial.state.today) not in SHADE_MONTHS:
         return []
     asked = trial.asked
     shaded = {name: SHADED * getattr(asked, name)[:, column] for name in ("kc", "kcb", "kc_max")}

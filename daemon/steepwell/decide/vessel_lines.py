@@ -190,7 +190,8 @@ def _matter_there(
     Those are taken as there from mid-season on, when they have leaves to spare.
     """
     wild = reference_tables().plants
-    there = [p for p in plants if p in wild and state.today.month in WILD_MONTHS]
+    grows = garden.garden.northern_month(state.today) in WILD_MONTHS
+    there = [plant for plant in plants if grows and plant in wild]
     for bed in garden.bed:
         stay = standing_on(garden, bed, state.today, entries)
         if stay is not None and stay.crop in plants:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 from pathlib import Path
-from typing import Annotated, Literal, Self
+from typing import TYPE_CHECKING, Annotated, Literal, Self
 from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
@@ -13,6 +13,9 @@ from pydantic import AfterValidator, Field, model_validator
 
 from steepwell.garden.base import MonthDay, Name, Part
 from steepwell.garden.quantity import Elevation, MetresASecond, Share
+
+if TYPE_CHECKING:
+    from datetime import date
 
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 MIRROR_TOKEN = "STEEPWELL_MIRROR_TOKEN"  # noqa: S105 - where the token is, not the token
@@ -68,6 +71,10 @@ class Site(Part):
     def zone(self) -> ZoneInfo:
         """The time zone."""
         return ZoneInfo(self.timezone)
+
+    def northern_month(self, day: date) -> int:
+        """Return the month in which the season of a day comes north of the equator, 1 to 12."""
+        return day.month if self.latitude >= 0.0 else (day.month + 5) % 12 + 1
 
 
 class Broker(Part):

@@ -14,6 +14,7 @@ from steepwell.outlook.observed import share_of_today_left
 
 if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
+    from steepwell.outlook.butts import Chain
     from steepwell.outlook.demand import BedDays
     from steepwell.outlook.draws import Draws
     from steepwell.outlook.state import State
@@ -66,7 +67,7 @@ def run_water(
     if order == list(range(butts)):
         order = slice(None)
     area = np.array([bed.area for bed in garden.bed])
-    rained_on = np.array([bed.rained_on for bed in garden.bed], dtype=float)[:, None]
+    rained_on = _rained_on(garden)
     dead = np.array(chain.dead_l)[:, None]
     capacity = np.array(chain.capacity_l)[:, None]
 
@@ -82,21 +83,9 @@ def run_water(
     irrigation = np.array(state.watered_today_mm)[:, None]
     tonight = np.array(state.watered_tonight_mm)[:, None]
     turns, still_to_come = _turns(garden, state, asked.barred)
-    # Of today's rain only a part is still to come; what fell is in the butts, not yet in the beds.
-    left = share_of_today_left(garden, state.now)
-    raw_mm = asked.raw_for(weather.et0_mm.mean(axis=1))
-    # Where nothing grows, nothing suffers and nothing is watered, however dry it is.
-    suffers_mm = np.where(asked.grows, raw_mm, np.inf)[:, :, None]
-    asks_mm = np.where(
-        asked.grows, asks_at_mm(state.asks_share, raw_mm, rained_on[:, 0] > 0.0), np.inf
-    )[:, :, None]
-    demand = {name: value[:, :, None] for name, value in asked.demand(raw_mm).items()}
+    suffers_mm, asks_mm, demand = _thresholds(garden, state, weather, asked)
     served_before = _served_before(asked.claim)
-    rain_mm = weather.rain_mm.copy()
-    rain_mm[0] *= left
-    inflow_l = chain.inflow_l(rain_mm, draws.runoff)
-    # In the beds, what fell today before now is still to be let in.
-    rain_mm[0] += state.rain_today_mm
+    rain_mm, inflow_l = _what_falls(garden, state, weather, chain, draws)
     drawn = np.empty_like(owed)
 
     for day in range(days):
@@ -138,6 +127,40 @@ def run_water(
         "bed_wanted_l": area[:, None] * _week_need_mm(garden, state, weather, asked),
         "stressed": stressed,
     }
+
+
+def _what_falls(
+    garden: Garden, state: State, weather: Weather, chain: Chain, draws: Draws
+) -> tuple[Array, Array]:
+    """Return the rain of each day on the beds, and what the roofs deliver of it to each butt.
+
+    What fell today before now is in the butts, and not yet in the beds. The shapes are
+    (days, members) [mm] and (butts, days, members) [L].
+    """
+    rain_mm = weather.rain_mm.copy()
+    rain_mm[0] *= share_of_today_left(garden, state.now)
+    inflow_l = chain.inflow_l(rain_mm, draws.runoff)
+    rain_mm[0] += state.rain_today_mm
+    return rain_mm, inflow_l
+
+
+def _thresholds(
+    garden: Garden, state: State, weather: Weather, asked: BedDays
+) -> tuple[Array, Array, dict[str, Array]]:
+    """Return from what depletion each bed suffers and asks for water, and what it demands.
+
+    Where nothing grows, nothing suffers and nothing is watered, however dry it is. The shapes are
+    (days, beds, 1).
+    """
+    raw_mm = asked.raw_for(weather.et0_mm.mean(axis=1))
+    asks_mm = asks_at_mm(state.asks_share, raw_mm, _rained_on(garden)[:, 0] > 0.0)
+    suffers_mm, asks_mm = (np.where(asked.grows, mm, np.inf) for mm in (raw_mm, asks_mm))
+    demand = {name: value[:, :, None] for name, value in asked.demand(raw_mm).items()}
+    return suffers_mm[:, :, None], asks_mm[:, :, None], demand
+
+
+def _rained_on(garden: Garden) -> Array:
+    return np.array([bed.rained_on for bed in garden.bed], dtype=float)[:, None]
 
 
 def _turns(
@@ -186,7 +209,7 @@ def _week_need_mm(garden: Garden, state: State, weather: Weather, asked: BedDays
     """Return what each bed lacks after a week without watering, where that is worth a can."""
     rain_mm = weather.rain_mm[:WEEK_D].copy()
     rain_mm[0] = rain_mm[0] * share_of_today_left(garden, state.now) + state.rain_today_mm
-    rained_on = np.array([bed.rained_on for bed in garden.bed], dtype=float)[:, None]
+    rained_on = _rained_on(garden)
     lacks = _for_each(np.array([bed.depletion_mm for bed in state.beds]), rain_mm.shape[1])
     for day, fallen_mm in enumerate(rain_mm):
         lacks = np.maximum(lacks - rained_on * fallen_mm, 0.0)

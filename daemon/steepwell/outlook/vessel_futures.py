@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -197,7 +197,8 @@ def _ages(
             temperature, rest, hours=24.0 * span_d, time_constant_h=tau_h
         )
         # Single precision is ample for a rate, and its exponential takes a tenth of the time.
-        aged = ageing_per_day(mean.astype(np.float32))
+        mean_single: NDArray[Any] = mean.astype(np.float32)
+        aged = ageing_per_day(mean_single)
         aged *= (span_d * faster).astype(np.float32)
         ages[day] = aged
         ages[day] += age

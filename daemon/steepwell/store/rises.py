@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from functools import cache
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-from sqlalchemy import and_, case, func, literal, select
+from sqlalchemy import and_, bindparam, case, func, literal, select
 
 from steepwell.model.probes import rain_without_undercatch_mm_h
 from steepwell.store.tables import reading
 
 if TYPE_CHECKING:
-    from sqlalchemy import ColumnElement, Connection, Subquery
+    from sqlalchemy import BindParameter, ColumnElement, Connection, Select, Subquery
 
 GOOD_FLAGS = (1, 2)
 HOUR_MS = 3_600_000
@@ -66,16 +67,26 @@ def hourly_rise(
         Start of the hour [ms since 1970] and rain [mm], ordered by hour; hours without a reading
         are not in it.
     """
-    steps = _steps(number, gauge, start_ms, end_ms)
-    hour = (steps.c.time_ms // HOUR_MS).label("hour")
-    in_time = steps.c.time_ms >= start_ms
-    question = select(hour, func.sum(steps.c.rise)).where(in_time).group_by(hour).order_by(hour)
-    rises = {row[0]: float(row[1]) for row in connection.execute(question)}
+    by_hour, rained = _questions(gauge)
+    asked = {"number": number, "start_ms": start_ms, "end_ms": end_ms}
+    rises = {row[0]: float(row[1]) for row in connection.execute(by_hour, asked)}
     if gauge.heavy_rain_corrected and gauge.tip_mm is not None:
-        rained = select(hour, steps.c.rise, steps.c.within_ms).where(in_time, steps.c.rise > 0)
-        for at, rise_mm, within_ms in connection.execute(rained):
+        for at, rise_mm, within_ms in connection.execute(rained, asked):
             rises[at] += _lost_mm(rise_mm, within_ms, gauge.tip_mm)
     return [(at * HOUR_MS, mm) for at, mm in rises.items()]
+
+
+@cache  # they are long, and asked several times for each outlook
+def _questions(gauge: Gauge) -> tuple[Select[Any], Select[Any]]:
+    """Return what asks for the rise of each hour, and for each single rise and its time."""
+    start_ms: BindParameter[int] = bindparam("start_ms")
+    steps = _steps(gauge, start_ms)
+    hour = (steps.c.time_ms // HOUR_MS).label("hour")
+    in_time = steps.c.time_ms >= start_ms
+    return (
+        select(hour, func.sum(steps.c.rise)).where(in_time).group_by(hour).order_by(hour),
+        select(hour, steps.c.rise, steps.c.within_ms).where(in_time, steps.c.rise > 0),
+    )
 
 
 def _lost_mm(rise_mm: float, within_ms: int | None, tip_mm: float) -> float:
@@ -89,9 +100,9 @@ def _lost_mm(rise_mm: float, within_ms: int | None, tip_mm: float) -> float:
         return 0.0
 
 
-def _steps(number: int, gauge: Gauge, start_ms: int, end_ms: int) -> Subquery:
+def _steps(gauge: Gauge, start_ms: ColumnElement[int]) -> Subquery:
     """Return each reading with what fell since the one before it, and how long that is."""
-    of_sensor = (reading.c.sensor == number) & reading.c.flag.in_(GOOD_FLAGS)
+    of_sensor = (reading.c.sensor == bindparam("number")) & reading.c.flag.in_(GOOD_FLAGS)
     before = (
         select(reading.c.time_ms)
         .where(of_sensor, reading.c.time_ms < start_ms)
@@ -111,7 +122,7 @@ def _steps(number: int, gauge: Gauge, start_ms: int, end_ms: int) -> Subquery:
         .where(
             of_sensor,
             reading.c.time_ms >= func.coalesce(before, start_ms),
-            reading.c.time_ms < end_ms,
+            reading.c.time_ms < bindparam("end_ms"),
         )
         .subquery()
     )

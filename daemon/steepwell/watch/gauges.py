@@ -36,8 +36,8 @@ FOR, AGAINST, RAISED_AT, CLEARED_BELOW, HIGHEST = 2.5, -4.0, 4.5, 2.0, 7.0
 FOR_ALONE = 1.7
 # Ice in the funnel, or snow on the roof that melts later.
 FROST_C, THAWS_WITHIN_MS = 2.0, 48 * HOUR_MS
-# Without a thermometer there may be frost outside these months, counted from midsummer.
-FROST_FREE_MONTHS = 3
+# Without a thermometer there may be frost outside these months from midsummer, July in the north.
+MIDSUMMER, FROST_FREE_MONTHS = 7, 3
 
 Array = NDArray[np.float64]
 
@@ -187,6 +187,5 @@ def _may_be_ice(evidence: Evidence, rise: Rise) -> bool:
         coldest = [fact.least for fact in evidence.store.readings.hourly([probe.name], begin, end)]
         if coldest:
             return min(coldest) <= FROST_C
-    midsummer = 7 if garden.garden.latitude >= 0.0 else 1
-    months = abs(local_day(garden, end).month - midsummer)
+    months = abs(garden.garden.northern_month(local_day(garden, end)) - MIDSUMMER)
     return min(months, 12 - months) > FROST_FREE_MONTHS
