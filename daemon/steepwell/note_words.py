@@ -16,6 +16,8 @@ from steepwell.store.entries import (
     Entry,
     Fed,
     FilledTo,
+    JobDone,
+    JobNotDone,
     LevelRead,
     LooksHungry,
     Mulched,
@@ -48,6 +50,11 @@ def _cleared(entry: Cleared) -> str:
     if entry.healthy:
         return "Healthy, roots clean? If not, withdraw this and note it again with --sick"
     return "Sick plants and roots go to the fire or the bin, never into a vessel"
+
+
+def _job_done(entry: JobDone) -> str:
+    told = [_CHANGED[type(part)](part) for part in entry.parts()]
+    return "; ".join(told) or f"{spoken(entry.bed)} had its {entry.what} on {entry.day:%-d %B}"
 
 
 _CHANGED: dict[type[Entry], Callable[[Any], str]] = {
@@ -113,6 +120,11 @@ _CHANGED: dict[type[Entry], Callable[[Any], str]] = {
     NotWatered: lambda e: (
         f"What left {the_butt(e.butt) if e.butt else 'the butts'} on {e.at:%-d %B} counts as a "
         "watering no longer"
+    ),
+    JobDone: _job_done,
+    JobNotDone: lambda e: (
+        f"{spoken(e.bed)} had no {e.what} on {e.day:%-d %B}"
+        f"{f'; it was {spoken(e.instead)}' if e.instead else ''}; what was taken for it is undone"
     ),
     TapWaterAdded: lambda e: f"{litres(e.litres)} of tap water more in {the_butt(e.butt)}",
     Corrected: lambda e: f"entry {e.withdraws} is withdrawn",

@@ -18,7 +18,7 @@ from steepwell.garden.quantity import (
 )
 from steepwell.note_words import what_changed
 from steepwell.sense.journal import entry_from
-from steepwell.store.entries import Fed, FilledTo
+from steepwell.store.entries import Fed, FilledTo, JobDone
 from steepwell.store.store import garden_store_url, open_store
 from steepwell.store.strapping import filling, shape_line
 
@@ -59,8 +59,12 @@ NOTE_KINDS = {
     "tap-water-added": "tap water went into a butt",
     "butt-emptied": "a butt was emptied, to be cleaned or mended",
     "not-watered": "what left a butt was no watering, though it looked like one",
+    "job-done": "a line of the plan was done: what it gave is noted with it",
+    "job-not-done": "a line of the plan was not done, or its water went to another bed",
     "corrected": "an earlier entry was wrong",
 }
+
+_A_JOB = 'as the plan names it, such as "water/beans" or "feed/leeks/2031-06-07"'
 
 # Positional words of each kind: name, key of the entry, kind of quantity, what to say in the help.
 _WORDS: dict[str, tuple[tuple[str, Kind | None, str], ...]] = {
@@ -125,6 +129,8 @@ _WORDS: dict[str, tuple[tuple[str, Kind | None, str], ...]] = {
     ),
     "butt-emptied": (("butt", None, "name of the butt"),),
     "not-watered": (("butt", None, "name of the butt"),),
+    "job-done": (("job", None, _A_JOB),),
+    "job-not-done": (("job", None, _A_JOB),),
     "corrected": (("withdraws", None, "number of the entry that was wrong"),),
 }
 # What is noted in thousandths of the unit used inside.
@@ -169,6 +175,7 @@ _OPTIONS: dict[str, tuple[tuple[str, Json], ...]] = {
     ),
     "away": (("--helper", {"metavar": "NAME", "help": "who waters meanwhile"}),),
     "cleared": (_SICK,),
+    "job-not-done": (("--instead", {"metavar": "BED", "help": "the bed its water went to"}),),
 }
 
 
@@ -215,9 +222,10 @@ def note(garden: Garden, options: argparse.Namespace, now: datetime) -> Json:
     if options.kind == "filled-to":
         raw["litres"] = options.cans * garden.can.size
     with open_store(garden_store_url(garden), garden) as store:
-        entry = entry_from(raw, garden, now, store.journal)
-        if isinstance(entry, Fed):
-            check_may_be_fed(garden, store, entry)
+        entry = entry_from(raw, garden, now, store.journal, store.results)
+        for part in entry.parts() if isinstance(entry, JobDone) else (entry,):
+            if isinstance(part, Fed):
+                check_may_be_fed(garden, store, part)
         vessel = vessel_of(entry, store.journal.entries(now))
         number = store.journal.append(entry, now)
         means = "" if vessel is None else what_it_means(garden, store, vessel, now)
@@ -271,6 +279,7 @@ _BESIDE: dict[str, Callable[[argparse.Namespace], Json]] = {
     "planted": lambda options: {"transplanted": options.transplanted},
     "sickness-seen": lambda options: {"bed": options.bed, "vessel": options.vessel},
     "cleared": lambda options: {"healthy": not options.sick},
+    "job-not-done": lambda options: {"instead": options.instead},
 }
 
 

@@ -190,6 +190,33 @@ def test_nothing_is_guessed_where_it_was_no_watering(
     assert {guess.at for guess in guesses(garden, store)} == {EVENING}
 
 
+@pytest.mark.parametrize(
+    ("said", "expected"),
+    [
+        # The other bed of this butt had it all.
+        ([("beans", None)], {"leeks": 27.0}),
+        ([("beans", "peas")], {"leeks": 9.0, "peas": 18.0}),
+        ([("beans", "leeks")], {"leeks": 27.0}),
+        ([("beans", None), ("leeks", None)], {}),
+        # Of a bed that was not thought of nothing changes.
+        ([("peas", "leeks")], {"beans": 18.0, "leeks": 9.0}),
+    ],
+)
+def test_a_guess_is_undone_or_given_to_another_bed(
+    tmp_path: Path,
+    opened: Open,
+    said: list[tuple[str, str | None]],
+    expected: dict[str, float],
+) -> None:
+    garden = garden_of(tmp_path)
+    store = opened(garden)
+    levels(store, (EVENING, 27.0))
+    for bed, instead in said:
+        job = f"water/{bed}/2031-06-09"
+        note(store, garden, EVENING + HOUR, "job-not-done", job=job, instead=instead)
+    assert given(garden, store) == expected
+
+
 def test_a_whole_day_is_no_watering_and_is_one_again_when_that_is_withdrawn(
     tmp_path: Path, opened: Open
 ) -> None:

@@ -12,7 +12,10 @@ from steepwell.decide.orders import without_watering
 from steepwell.decide.ration import ration
 from steepwell.decide.vessel_lines import vessel_lines
 from steepwell.decide.watering import SKIP_AFTER_MM, Watering, above_taps_l
+from steepwell.outlook.observed import local_day
 from steepwell.store.dated import barred
+from steepwell.store.entries import DrawnOff, Fed, Watered
+from steepwell.store.tasks import FEED, WATER, job_name
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -65,7 +68,7 @@ def make_plan(
     watered = {line.bed: line.days for line in water if line.litres}
     mean_c = None if outlook is None else float(np.median(outlook.weather.mean_c[:WEEK_D]))
     feed, unfed = share_feed(
-        garden, state, entries, watered=watered, spare_l=spare_l, mean_c=mean_c
+        garden, state, [*entries, *state.taken], watered=watered, spare_l=spare_l, mean_c=mean_c
     )
     spare_l -= garden.can.size * sum(line.dose.cans for line in feed if line.bed not in watered)
     return {
@@ -104,7 +107,24 @@ def make_plan(
         "levers": [],
         "levers_on": None,
         "tap_l": round(tap_l),
+        "taken": _taken(garden, state),
     }
+
+
+def _taken(garden: Garden, state: State) -> list[Json]:
+    """Return what counts as done in the last week though nobody noted it, each day and bed once."""
+    lines: dict[str, Json] = {}
+    for entry in state.taken:
+        day = local_day(garden, entry.at)
+        if isinstance(entry, DrawnOff) or (state.today - day).days > WEEK_D:
+            continue
+        vessel = entry.vessel if isinstance(entry, Fed) else None
+        job = job_name(WATER if vessel is None else FEED, entry.bed, day)
+        told = {"job": job, "bed": entry.bed, "day": day.isoformat(), "litres": None}
+        line = lines.setdefault(job, {**told, "vessel": vessel})
+        if isinstance(entry, Watered):
+            line["litres"] = round((line["litres"] or 0.0) + entry.litres, 1)
+    return list(lines.values())
 
 
 def _wanted_l(garden: Garden, state: State, outlook: Outlook | None) -> dict[str, float]:

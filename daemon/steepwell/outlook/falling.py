@@ -12,7 +12,8 @@ from steepwell.outlook.falls import Fall, falls_on
 from steepwell.outlook.habit import LEARNED_OVER_D
 from steepwell.outlook.observed import local_day, midnight
 from steepwell.store.dated import away_on
-from steepwell.store.entries import ButtEmptied, Entry, NotWatered, Watered
+from steepwell.store.entries import ButtEmptied, Entry, JobNotDone, NotWatered, Watered
+from steepwell.store.tasks import WATER
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -36,7 +37,8 @@ def guessed_waterings(
 
     A guess gives way to any watering noted on its day, and nothing is guessed of days on which the
     gardener is away, of a butt that was emptied that day, or of one of which he says that it was no
-    watering; what was noted as drawn for steeps and feed is none. The level of a
+    watering; a bed of which he says that it had none has none, and another its share if he says so;
+    what was noted as drawn for steeps and feed is none. The level of a
     butt shows what is gone already, so that guesses are for the beds and the gardener's habit only.
 
     Parameters
@@ -103,6 +105,7 @@ def _shared_out(
     garden: Garden, entries: Sequence[Entry], plan: Json | None, day: date, fall: Fall
 ) -> list[Watered]:
     shares = _by_plan(garden, plan, day, fall.butt) or _by_area(garden, entries, day, fall.butt)
+    shares = _as_noted(shares, entries, day)
     whole = sum(shares.values())
     given_l = {bed: fall.litres * share / whole for bed, share in shares.items()}
     return [
@@ -110,6 +113,17 @@ def _shared_out(
         for bed, litres in given_l.items()
         if litres > LEAST_L
     ]
+
+
+def _as_noted(shares: dict[str, float], entries: Sequence[Entry], day: date) -> dict[str, float]:
+    """Return the shares without beds of which it is noted that they had none, or who had theirs."""
+    kept = dict(shares)
+    for entry in entries:
+        if isinstance(entry, JobNotDone) and (entry.what, entry.day) == (WATER, day):
+            share = kept.pop(entry.bed, 0.0)
+            if entry.instead is not None and share:
+                kept[entry.instead] = kept.get(entry.instead, 0.0) + share
+    return kept
 
 
 def _by_plan(garden: Garden, plan: Json | None, day: date, butt: str) -> dict[str, float]:

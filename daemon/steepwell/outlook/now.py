@@ -27,6 +27,7 @@ from steepwell.outlook.habit import (
 from steepwell.outlook.observed import Observed, local_day, observe
 from steepwell.outlook.persistence import warmer_than_usual_c
 from steepwell.outlook.runoff import roofs_now
+from steepwell.outlook.silence import feeds_in_silence
 from steepwell.outlook.state import BedNow, State
 from steepwell.outlook.steeps import steeps_now
 from steepwell.store.entries import Entry, SteepStarted, Watered
@@ -72,6 +73,8 @@ def state_now(garden: Garden, store: Store, record: Record | None, now: datetime
     first = min([today - timedelta(days=SOIL_MEMORY_D), *begun[-len(garden.vessel) or None :]])
     observed = observe(garden, store, record, entries, first=first, now=now)
     guessed = guessed_waterings(garden, store, entries, now)
+    silent = feeds_in_silence(garden, store, entries, now)
+    with_silent = sorted([*entries, *silent], key=lambda entry: entry.at)
     watered = _watered_mm(garden, [*entries, *guessed], first, today)
     had_water = days_with_water(garden, store, first, now)
     unknown_d = (_watering_known_from(garden, store, entries, now) - first).days
@@ -94,12 +97,13 @@ def state_now(garden: Garden, store: Store, record: Record | None, now: datetime
         watered_tonight_mm=tuple(watered[-1].tolist()),
         butts=butts_now(garden, store, observed, entries, now, roofs=roofs),
         beds=_beds_now(garden, soil, watered, entries, today),
-        vessels=steeps_now(garden, store, observed, record, entries=entries, now=now),
+        vessels=steeps_now(garden, store, observed, record, entries=with_silent, now=now),
         use_factor=use_factor(given_l[1:-1], soil.drawn_l, had_water) if soil else 1.0,
         every_d=rounds_every_d(watered[1:-1] > 0, soil.asked_water, had_water) if soil else 1,
         asks_share=soil.asks_share if soil else 1.0,
         roofs=roofs,
         warmer_c=warmer_than_usual_c(observed, record),
+        taken=(*guessed, *silent),
     )
 
 

@@ -10,6 +10,7 @@ if TYPE_CHECKING:
 
     from steepwell.model.steep import Contents
     from steepwell.model.warmth import Warmth
+    from steepwell.store.entries import DrawnOff, Fed, Watered
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,6 +150,8 @@ class SteepNow:
         What is in it, for how it goes on; None where only its age is known.
     swing_sd_c
         How far the hours of a day lie from its mean, as standard deviation [K].
+    presumed_l
+        What of ``drawn_l`` nobody noted: it counts as drawn, and may still be there [L].
     """
 
     vessel: str
@@ -169,6 +172,7 @@ class SteepNow:
     ripens_from: datetime | None = None
     ripens_age_d: float | None = None
     contents: Contents | None = None
+    presumed_l: float = 0.0
 
     @property
     def usable_l(self) -> float:
@@ -205,6 +209,9 @@ class State:
         What each roof delivers, in the order of the garden file; empty where the garden file holds.
     warmer_c
         How much warmer than usual yesterday was, None where that is not known [K].
+    taken
+        What counts as done though nobody noted it: waterings that a butt gave away, feeds told by a
+        letter, and what those drew.
     """
 
     now: datetime
@@ -220,6 +227,7 @@ class State:
     asks_share: float = 1.0
     roofs: tuple[RoofNow, ...] = ()
     warmer_c: float | None = None
+    taken: tuple[Watered | Fed | DrawnOff, ...] = ()
 
     @property
     def stored_l(self) -> float:

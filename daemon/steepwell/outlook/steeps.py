@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from steepwell.clock import from_ms, to_ms
 from steepwell.model.ageing import ageing_per_day
 from steepwell.model.warmth import presumed_warmth
+from steepwell.outlook.falling import GUESS
 from steepwell.outlook.observed import Observed, hand_temperature, local_day
 from steepwell.outlook.state import Doubt, SteepNow
 from steepwell.outlook.steep_fold import (
@@ -30,6 +31,7 @@ from steepwell.outlook.vessel_past import (
     swing_sd_c,
     usual_sd_c,
 )
+from steepwell.store.entries import DrawnOff
 from steepwell.store.steeps import steep_in, steeping_spans
 
 if TYPE_CHECKING:
@@ -38,7 +40,7 @@ if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
     from steepwell.garden.growing import Vessel
     from steepwell.outlook.record import Record
-    from steepwell.store.entries import Entry
+    from steepwell.store.entries import Entry, SteepStarted
     from steepwell.store.store import Store
 
 # How far vessels that share a probe are from one another, from memory: one stands nearer the wall.
@@ -167,6 +169,19 @@ def steep_now(
         ripens_from=from_ms(ripening_ms),
         ripens_age_d=clock(past.end_ms) - clock(ripening_ms),
         contents=fold.contents,
+        presumed_l=_presumed_l(entries, start),
+    )
+
+
+def _presumed_l(entries: Sequence[Entry], start: SteepStarted) -> float:
+    """Return what counts as drawn though nobody said so [L]."""
+    return sum(
+        entry.litres
+        for entry in entries
+        if isinstance(entry, DrawnOff)
+        and entry.by == GUESS
+        and entry.vessel == start.vessel
+        and entry.at >= start.at
     )
 
 

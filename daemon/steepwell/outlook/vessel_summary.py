@@ -96,6 +96,7 @@ def _vessel(  # noqa: PLR0917 - one vessel of all that is summed up
         "started": None,
         "ready_since": None,
         "usable_l": None,
+        "usable_most_l": None,
         "ended": False,
     }
     if steep.started is None:
@@ -123,6 +124,7 @@ def _vessel(  # noqa: PLR0917 - one vessel of all that is summed up
             steep.ready_since.astimezone(zone).date().isoformat() if steep.ready_since else None
         ),
         "usable_l": round(steep.usable_l, 1),
+        "usable_most_l": round(steep.usable_l + steep.presumed_l, 1),
         "ended": steep.ended,
     }
 

@@ -248,7 +248,7 @@ class Settler:
         now = from_ms(message.arrival_ms)
         try:
             raw = json_of(message.payload)
-            entry = entry_from(raw, self._garden, now, self._store.journal)
+            entry = entry_from(raw, self._garden, now, self._store.journal, self._store.results)
         except (MessageRefusedError, JournalError) as error:
             self._store.readings.write(Batch(refused=[_refused(message, str(error))]))
         else:

@@ -19,6 +19,8 @@ from steepwell.store.entry_kinds import (
     Entry,
     Fed,
     FilledTo,
+    JobDone,
+    JobNotDone,
     LevelRead,
     Mulched,
     Planted,
@@ -33,6 +35,7 @@ from steepwell.store.entry_kinds import (
     VesselEmptied,
     Woken,
 )
+from steepwell.store.job_checks import check_job
 from steepwell.store.matter_checks import check_matter
 from steepwell.store.strapping import check_filled
 from steepwell.store.vessel_checks import check_is_empty, check_of_steep
@@ -51,9 +54,16 @@ def check_names(entry: Entry, garden: Garden) -> None:
         name = getattr(entry, key, None)
         if name is not None:
             _check_name(name, key, [part.name for part in parts])
+    if isinstance(entry, JobNotDone) and entry.instead is not None:
+        _check_name(entry.instead, "bed", [bed.name for bed in garden.bed])
     if isinstance(entry, TemperatureRead):
         vessels = [vessel.name for vessel in garden.vessel]
         _check_name(entry.place, "vessel", [*vessels, AIR])
+    _check_tables(entry)
+
+
+def _check_tables(entry: Entry) -> None:
+    """Raise a JournalError if an entry names what no reference table does."""
     if isinstance(entry, Planted):
         try:
             reference_tables().crop(entry.crop)
@@ -93,9 +103,8 @@ def check_sense(entry: Entry, garden: Garden, existing: Sequence[Entry]) -> None
         case SteepStarted():
             check_is_empty(entry, garden, existing)
             check_matter(entry.matter, garden, existing, entry.at)
-        case SicknessSeen():
-            if entry.bed is None and entry.vessel is None:
-                raise JournalError("say where the sickness was seen: in a bed, or in a vessel")
+        case SicknessSeen() if entry.bed is None and entry.vessel is None:
+            raise JournalError("say where the sickness was seen: in a bed, or in a vessel")
         case (
             VesselEmptied()
             | DrawnOff()
@@ -110,13 +119,21 @@ def check_sense(entry: Entry, garden: Garden, existing: Sequence[Entry]) -> None
             check_of_steep(entry, garden, existing)
         case Restriction() | Away() | PutToBed() | Woken():
             check_dated(entry, existing)
-        case Corrected():
-            if entry.withdraws not in {other.id for other in existing}:
-                raise JournalError(
-                    f"there is no entry {entry.withdraws} to withdraw; it may be withdrawn already"
-                )
+        case JobDone() | JobNotDone():
+            _check_job(entry, garden, existing)
+        case Corrected() if entry.withdraws not in {other.id for other in existing}:
+            raise JournalError(
+                f"there is no entry {entry.withdraws} to withdraw; it may be withdrawn already"
+            )
         case _:
             pass
+
+
+def _check_job(entry: JobDone | JobNotDone, garden: Garden, existing: Sequence[Entry]) -> None:
+    check_job(entry, existing)
+    if isinstance(entry, JobDone):
+        for part in entry.parts():
+            check_sense(part, garden, existing)
 
 
 def _check_fits(entry: LevelRead, garden: Garden) -> None:

@@ -3,15 +3,29 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, StringConstraints
+from pydantic import (
+    AwareDatetime,
+    BaseModel,
+    ConfigDict,
+    Field,
+    StringConstraints,
+    model_validator,
+)
+
+from steepwell.store.tasks import job_parts
+
+ML_A_LITRE = 1000.0
 
 _Text = Annotated[str, StringConstraints(min_length=1, max_length=80, strip_whitespace=True)]
 _Amount = Annotated[float, Field(strict=True, gt=0, le=1_000_000, allow_inf_nan=False)]
 _AmountOrNone = Annotated[float, Field(strict=True, ge=0, le=1_000_000, allow_inf_nan=False)]
 _Celsius = Annotated[float, Field(strict=True, ge=-60, le=80, allow_inf_nan=False)]
 _Number = Annotated[int, Field(strict=True, ge=1)]
+_Job = Annotated[
+    str, StringConstraints(pattern=r"^(water|feed)/[a-z0-9-]+/\d{4}-\d{2}-\d{2}$", max_length=60)
+]
 
 
 class _Strict(BaseModel):
@@ -270,6 +284,81 @@ class NotWatered(_Noted):
     butt: _Text | None = None
 
 
+class _OfJob(_Noted):
+    job: _Job
+
+    @model_validator(mode="after")
+    def _has_a_day(self) -> Self:
+        try:
+            job_parts(self.job)
+        except ValueError:
+            raise ValueError("a job with a day that is in the calendar") from None
+        return self
+
+    @property
+    def bed(self) -> str:
+        """The bed it is about."""
+        return job_parts(self.job)[1]
+
+    @property
+    def day(self) -> date:
+        """The day it was planned for."""
+        return job_parts(self.job)[2]
+
+    @property
+    def what(self) -> str:
+        """Whether it is about ``water`` or ``feed``."""
+        return job_parts(self.job)[0]
+
+
+class JobDone(_OfJob):
+    """A line of the plan was done: the bed had rainwater [L], or cans of feed [mL a can]."""
+
+    kind: Literal["job-done"] = "job-done"
+    litres: _Amount | None = None
+    butt: _Text | None = None
+    vessel: _Text | None = None
+    feed_ml: _Amount | None = None
+    cans: _Amount | None = None
+
+    @model_validator(mode="after")
+    def _says_what_was_fed(self) -> Self:
+        fed = (self.vessel, self.feed_ml, self.cans)
+        if any(fed) and not all(fed):
+            raise ValueError("vessel, feed_ml and cans together")
+        return self
+
+    def parts(self) -> tuple[Watered | Fed | DrawnOff, ...]:
+        """Return what it writes: watered, fed and drawn off, under its own number."""
+        told: list[Watered | Fed | DrawnOff] = []
+        if self.litres is not None:
+            told.append(
+                Watered(at=self.at, by=self.by, bed=self.bed, litres=self.litres, butt=self.butt)
+            )
+        if self.vessel is not None and self.feed_ml is not None and self.cans is not None:
+            fed = Fed(
+                at=self.at,
+                by=self.by,
+                bed=self.bed,
+                vessel=self.vessel,
+                feed_ml=self.feed_ml,
+                cans=self.cans,
+            )
+            litres = self.feed_ml * self.cans / ML_A_LITRE
+            told += [
+                fed,
+                DrawnOff(at=self.at, by=self.by, vessel=self.vessel, litres=litres),
+            ]
+        return tuple(part.model_copy(update={"id": self.id}) for part in told)
+
+
+class JobNotDone(_OfJob):
+    """A line of the plan was not done, or its water went to another bed instead."""
+
+    kind: Literal["job-not-done"] = "job-not-done"
+    instead: _Text | None = None
+
+
 class Corrected(_Noted):
     """An earlier entry was wrong and is withdrawn."""
 
@@ -306,6 +395,8 @@ Entry = Annotated[
     | FilledTo
     | ButtEmptied
     | NotWatered
+    | JobDone
+    | JobNotDone
     | Corrected,
     Field(discriminator="kind"),
 ]

@@ -8,7 +8,7 @@ from pydantic import TypeAdapter
 from sqlalchemy import select
 
 from steepwell.clock import to_ms
-from steepwell.store.entry_kinds import Corrected, Entry
+from steepwell.store.entry_kinds import Corrected, DrawnOff, Entry, Fed, JobDone, Watered
 from steepwell.store.tables import journal
 
 if TYPE_CHECKING:
@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from steepwell.store.database import Database
 
 _ENTRY: TypeAdapter[Entry] = TypeAdapter(Entry)
+JOB_DONE = "job-done"
+# What one job that is done stands for.
+_PARTS = frozenset(part.model_fields["kind"].default for part in (Watered, Fed, DrawnOff))
 
 
 class Journal:
@@ -81,7 +84,8 @@ class Journal:
         -------
         list of Entry
             Ordered by time and number, each with its number; neither withdrawn entries nor the
-            corrections that withdrew them are in it.
+            corrections that withdrew them are in it. A job that is done is followed by what it
+            writes, under the same number.
         """
         withdrawn = select(journal.c.withdraws).where(
             journal.c.withdraws.is_not(None), journal.c.at_ms <= to_ms(now)
@@ -98,7 +102,14 @@ class Journal:
         if since is not None:
             question = question.where(journal.c.at_ms >= to_ms(since))
         if kinds is not None:
-            question = question.where(journal.c.kind.in_(kinds))
+            asked = {*kinds, JOB_DONE} if _PARTS & set(kinds) else set(kinds)
+            question = question.where(journal.c.kind.in_(asked))
         with self._database.reading() as connection:
             rows = connection.execute(question).all()
-        return [_ENTRY.validate_python({**row.entry, "id": row.id}) for row in rows]
+        stored = (_ENTRY.validate_python({**row.entry, "id": row.id}) for row in rows)
+        told = (each for entry in stored for each in _with_parts(entry))
+        return [each for each in told if kinds is None or each.kind in kinds]
+
+
+def _with_parts(entry: Entry) -> tuple[Entry, ...]:
+    return (entry, *entry.parts()) if isinstance(entry, JobDone) else (entry,)

@@ -103,7 +103,10 @@ class BedAhead(Document):
 
 
 class VesselAhead(Document):
-    """One vessel: how warm it is and when its liquid may be used."""
+    """One vessel: how warm it is and when its liquid may be used.
+
+    Of ``usable_most_l`` all but ``usable_l`` counts as drawn though nobody noted it.
+    """
 
     name: str
     temperature_c: float | None
@@ -115,6 +118,7 @@ class VesselAhead(Document):
     started: date | None = None
     ready_since: date | None = None
     usable_l: NotNegative | None = None
+    usable_most_l: NotNegative | None = None
     ended: bool = False
 
 
@@ -228,6 +232,16 @@ class LeverLine(Document):
     reason: str
 
 
+class TakenLine(Document):
+    """What counts as done though nobody noted it; ``job`` is its name, by which it is undone."""
+
+    job: str
+    bed: str
+    day: date
+    litres: NotNegative | None
+    vessel: str | None
+
+
 class Plan(Document):
     """What to do this week."""
 
@@ -244,6 +258,7 @@ class Plan(Document):
     levers: list[LeverLine] = []
     levers_on: date | None = None
     tap_l: NotNegative
+    taken: list[TakenLine] = []
 
     @property
     def watered(self) -> list[WaterLine]:

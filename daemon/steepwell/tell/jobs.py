@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from itertools import product
 from typing import TYPE_CHECKING, TypeVar
 
+from steepwell.store.tasks import FEED, WATER, half_cans, job_name
 from steepwell.tell.wording import (
     EVERY_DAY,
     cans,
@@ -50,6 +52,8 @@ class Job:
         When to leave it, or an empty string.
     first_day
         The first day of it.
+    names
+        The names of what it brings together: each bed's water or feed on a day.
     """
 
     do: str
@@ -57,6 +61,12 @@ class Job:
     lines: tuple[str, ...]
     skip: str
     first_day: date
+    names: tuple[str, ...] = ()
+
+    @property
+    def id(self) -> str:
+        """What tells this job from others, whatever order its beds come in."""
+        return hashlib.sha256(" ".join(sorted(self.names)).encode()).hexdigest()[:12]
 
 
 def jobs(plan: Plan, garden: Garden) -> list[Job]:
@@ -82,8 +92,8 @@ def jobs(plan: Plan, garden: Garden) -> list[Job]:
     found: list[Job] = []
     for feed_key, water_key in _TOGETHER:
         found = [
-            *([_daily(daily, plan.week[0])] if daily else []),
-            *(_water(group, garden) for group in _groups(canned, water_key)),
+            *([_daily(daily, plan)] if daily else []),
+            *(_water(group, garden, plan.week[0]) for group in _groups(canned, water_key)),
             *(_feed(group) for group in _groups(plan.feed, feed_key)),
         ]
         if len(found) <= MOST_JOBS:
@@ -119,22 +129,32 @@ def _groups(lines: Iterable[Line], key: Callable[[Line], Hashable]) -> list[list
     return list(groups.values())
 
 
-def _daily(lines: Sequence[WaterLine], first_day: date) -> Job:
+def _names(lines: Iterable[WaterLine], days: Sequence[date]) -> tuple[str, ...]:
+    return tuple(
+        job_name(WATER, line.bed, day) for line in lines for day in sorted(line.days) or days
+    )
+
+
+def _daily(lines: Sequence[WaterLine], plan: Plan) -> Job:
+    first_day, last_day = plan.week
+    week = [first_day + timedelta(days=ahead) for ahead in range((last_day - first_day).days + 1)]
+    names = _names(lines, week)
     amounts = joined([f"{spoken(line.bed)} {litres(line.daily_l or 0.0)}" for line in lines])
     reasons = [named(line.bed, line.reason) for line in lines]
     if len(lines) == 1:
         reasons = [sentence(lines[0].reason)]
-    return Job(f"Water {amounts}", "Every day.", tuple(reasons), "", first_day)
+    return Job(f"Water {amounts}", "Every day.", tuple(reasons), "", first_day, names)
 
 
-def _water(lines: Sequence[WaterLine], garden: Garden) -> Job:
+def _water(lines: Sequence[WaterLine], garden: Garden, begins: date) -> Job:
+    names = _names(lines, [begins])
     skip = _shared_skip([skip_of(line, garden) for line in lines])
     first_day = min((day for line in lines for day in line.days), default=date.max)
     if len(lines) == 1:
         (line,) = lines
         do = f"Water {spoken(line.bed)}, {amount_of(line)}"
         how = _parts(when_of(line), origin_of(line), _in_all(line))
-        return Job(do, how, (sentence(line.reason),), skip, first_day)
+        return Job(do, how, (sentence(line.reason),), skip, first_day, names)
     when, origin = _shared([*map(when_of, lines)]), _shared([*map(origin_of, lines)])
     told = []
     for line in lines:
@@ -142,20 +162,19 @@ def _water(lines: Sequence[WaterLine], garden: Garden) -> Job:
         said = _listed(amount_of(line), *own)
         told.append(_told(line.bed, said, line.reason, "" if skip else skip_of(line, garden)))
     do = f"Water {_beds(lines)}"
-    return Job(do, _parts(when or "this week", origin), tuple(told), skip, first_day)
+    return Job(do, _parts(when or "this week", origin), tuple(told), skip, first_day, names)
 
 
 def amount_of(line: WaterLine) -> str:
     """Return the cans of each day; what is for the whole week is divided into half cans."""
     if not line.cans:
         return litres(line.litres)
-    rounds = max(len(line.days), 1)
-    each, over = divmod(round(2 * line.cans), rounds)
-    if rounds == 1:
+    rounds = half_cans(line.cans, len(line.days))
+    if len(rounds) == 1:
         return cans(line.cans)
-    if not over:
-        return f"{cans(each / 2)} each time"
-    return ", then ".join(cans((each + (turn < over)) / 2) for turn in range(rounds))
+    if len(set(rounds)) == 1:
+        return f"{cans(rounds[0])} each time"
+    return ", then ".join(map(cans, rounds))
 
 
 def _in_all(line: WaterLine) -> str:
@@ -198,12 +217,13 @@ def _shared_skip(rules: Sequence[str]) -> str:
 
 def _feed(lines: Sequence[FeedLine]) -> Job:
     first_day = min(line.day for line in lines)
+    names = tuple(job_name(FEED, line.bed, line.day) for line in lines)
     when = _shared([f"on {weekday(line.day)}" for line in lines])
     source = _shared([_source(line) for line in lines])
     if len(lines) == 1:
         (line,) = lines
         do = f"Feed {spoken(line.bed)}, {dose_in_cans(line)}"
-        return Job(do, _parts(when, source), (sentence(line.reason),), "", first_day)
+        return Job(do, _parts(when, source), (sentence(line.reason),), "", first_day, names)
     alike: dict[tuple[str, str], list[str]] = {}
     for line in lines:
         own = ("" if when else f"on {weekday(line.day)}", "" if source else _source(line))
@@ -214,7 +234,7 @@ def _feed(lines: Sequence[FeedLine]) -> Job:
         for (said, reason), beds in alike.items()
     )
     do = f"Feed {_beds(lines)}"
-    return Job(do, _parts(when or "this week", source), told, "", first_day)
+    return Job(do, _parts(when or "this week", source), told, "", first_day, names)
 
 
 def dose_in_cans(line: FeedLine) -> str:
