@@ -87,6 +87,7 @@ def _parser() -> argparse.ArgumentParser:
         ("size", _size, "work out what other butts, roofs and beds would do, by past years"),
         ("score", _score, "judge past outlooks by what came"),
         ("listen", _listen, "hear what the broker carries, and write sensor sections for it"),
+        ("page", _page, "say where the page is, and who may see it from beyond this machine"),
         ("mirror", _mirror, "have the mirror sent again what it should have, from a day on"),
     ):
         sub = commands.add_parser(name, help=told, description=told)
@@ -98,6 +99,9 @@ def _parser() -> argparse.ArgumentParser:
         if name == "listen":
             sub.add_argument("--for", dest="span", default="60 s", metavar="TIME", help="how long")
             sub.add_argument("--topic", default="#", metavar="TOPIC", help="with wildcards, if any")
+        if name == "page":
+            sub.add_argument("--invite", action="store_true", help="let one more in, by a QR code")
+            sub.add_argument("--withdraw", type=int, metavar="NUMBER", help="one invitation")
         if name == "mirror":
             sub.add_argument("--from", required=True, dest="first", metavar="DATE")
         if name == "plan":
@@ -255,6 +259,14 @@ def _size(options: argparse.Namespace) -> None:
 def _score(options: argparse.Namespace) -> None:
     garden = load_garden(options.garden)
     _say(options, score_report(garden, WallClock().now()), score_screen)
+
+
+def _page(options: argparse.Namespace) -> None:
+    from steepwell.page.inviting import page_report, page_screen  # noqa: PLC0415 - loads Starlette
+
+    garden, now = load_garden(options.garden), WallClock().now()
+    report = page_report(garden, now, invite=options.invite, withdraw=options.withdraw)
+    _say(options, report, page_screen)
 
 
 def _mirror(options: argparse.Namespace) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import shutil
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -29,6 +30,7 @@ Json = dict[str, Any]
 
 # Friday 6 June 2031, 10:00 in the garden.
 NOW = datetime(2031, 6, 6, 9, 0, tzinfo=UTC)
+ALL_OF_THE_NETWORK = "0.0.0.0"  # noqa: S104 - where nothing listens in tests
 HOME = "http://localhost:8088"
 HERE = ("127.0.0.1", 40_000)
 
@@ -48,8 +50,18 @@ def garden(raw: Json, tmp_path: Path) -> Garden:
     return garden_from(raw, path=tmp_path / "garden.toml")
 
 
+@pytest.fixture(scope="session")
+def blank(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a store with nothing in it: to make one takes longer than most tests."""
+    folder = tmp_path_factory.mktemp("blank")
+    garden = garden_from(copy.deepcopy(GARDEN), path=folder / "garden.toml")
+    open_store(garden_store_url(garden), garden).close()
+    return folder / "steepwell.db"
+
+
 @pytest.fixture
-def store(garden: Garden) -> Iterator[Store]:
+def store(garden: Garden, blank: Path) -> Iterator[Store]:
+    shutil.copy(blank, garden.folder)
     with open_store(garden_store_url(garden), garden) as store:
         yield store
 

@@ -7,13 +7,18 @@ from typing import TYPE_CHECKING
 
 from anyio.to_thread import current_default_thread_limiter
 from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.routing import Route
 
+from steepwell.errors import SteepwellError
 from steepwell.page.desk import Desk
+from steepwell.page.entering import enter
 from steepwell.page.front import front
+from steepwell.page.gate import Gate, WrongTokens
 from steepwell.page.guard import Guard
 from steepwell.page.setting import style_sheet
+from steepwell.page.trouble import trouble
 
 if TYPE_CHECKING:
     from collections.abc import AsyncIterator
@@ -52,13 +57,15 @@ def page_app(garden: Garden, settings: Page, store: Store, clock: Clock, ask: As
     routes = [
         Route("/", front),
         Route("/style-{mark}.css", style_sheet),
+        Route("/enter/{token}", enter),
     ]
     app = Starlette(
         routes=routes,
-        middleware=[Middleware(Guard, settings=settings)],
+        middleware=[Middleware(Guard, settings=settings), Middleware(Gate)],
+        exception_handlers={HTTPException: trouble, SteepwellError: trouble},
         lifespan=_life,
     )
-    app.state.desk = Desk(garden, settings, store, clock, ask)
+    app.state.desk = Desk(garden, settings, store, clock, ask, WrongTokens())
     return app
 
 

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from steepwell.clock import Clock
     from steepwell.garden.garden import Garden
     from steepwell.garden.site import Page
+    from steepwell.page.gate import WrongTokens
     from steepwell.store.store import Store
 
 Json = dict[str, Any]
@@ -40,6 +41,8 @@ class Desk:
         What tells the time.
     ask
         The worker.
+    wrong_tokens
+        Who tried to come in without an invitation.
     """
 
     garden: Garden
@@ -47,6 +50,7 @@ class Desk:
     store: Store
     clock: Clock
     ask: Ask
+    wrong_tokens: WrongTokens
 
 
 def desk_of(request: Request) -> Desk:

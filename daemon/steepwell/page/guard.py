@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.exceptions import HTTPException
 from starlette.responses import PlainTextResponse
 
 if TYPE_CHECKING:
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from steepwell.garden.site import Page
 
 MOST_BYTES = 64 * 1024
+TOO_MUCH = "That is more than any form of this page sends."
 LOOPBACK_NAMES = frozenset({"localhost", "127.0.0.1", "::1"})
 
 _NOTHING_FROM_ELSEWHERE = (
@@ -124,7 +126,7 @@ class Guard:
             )
         length = headers.get("content-length", "0")
         if not length.isdecimal() or int(length) > MOST_BYTES:
-            return PlainTextResponse("That is more than any form of this page sends.\n", 413)
+            return PlainTextResponse(f"{TOO_MUCH}\n", 413)
         return None
 
 
@@ -138,4 +140,6 @@ class _Limited:
     async def __call__(self) -> Message:
         message = await self._receive()
         self._got += len(message.get("body", b""))
-        return {"type": "http.disconnect"} if self._got > MOST_BYTES else message
+        if self._got > MOST_BYTES:
+            raise HTTPException(413, TOO_MUCH)
+        return message

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import secrets
+from datetime import timedelta
 from functools import lru_cache
 from hashlib import sha256
 from pathlib import Path
@@ -18,6 +20,8 @@ if TYPE_CHECKING:
 
 TEMPLATES = Path(__file__).with_name("templates")
 FOREVER = "private, max-age=31536000, immutable"
+FORM_COOKIE, FORM_FIELD = "steepwell-form", "form_key"
+FORM_KEPT = timedelta(days=30)
 
 
 @lru_cache(maxsize=1)
@@ -63,12 +67,32 @@ def answer_page(
         HTML.
     """
     garden = desk_of(request).garden
+    known = request.cookies.get(FORM_COOKIE)
+    form_key = known or secrets.token_urlsafe(16)
     html = (
         _environment()
         .get_template(template)
         .render(garden=spoken(garden.name), style=_style()[1], **values)
     )
-    return HTMLResponse(html, status)
+    answer = HTMLResponse(html, status)
+    if known is None:
+        leave_cookie(request, answer, FORM_COOKIE, form_key, FORM_KEPT)
+    return answer
+
+
+def leave_cookie(
+    request: Request, answer: Response, name: str, value: str, kept: timedelta
+) -> None:
+    """Leave a cookie with the browser that no script reads and no other page sends."""
+    address = desk_of(request).settings.address or ""
+    answer.set_cookie(
+        name,
+        value,
+        max_age=int(kept.total_seconds()),
+        httponly=True,
+        samesite="strict",
+        secure=address.startswith("https://") or request.url.scheme == "https",
+    )
 
 
 def style_sheet(request: Request) -> Response:  # noqa: ARG001 - every route is called with one

@@ -13,6 +13,7 @@ from steepwell.garden.sensors import RainSensor
 from steepwell.store import tables
 from steepwell.store.database import Database
 from steepwell.store.devices import Devices
+from steepwell.store.invitations import Invitations
 from steepwell.store.journal import Journal
 from steepwell.store.judged import Judged
 from steepwell.store.ledger import Ledger
@@ -64,6 +65,7 @@ class Store:
         self.notices = Notices(database)
         self.outbox = Outbox(database)
         self.mirror = Mirrored(database, sensors)
+        self.invitations = Invitations(database)
 
     @contextmanager
     def transaction(self) -> Iterator[None]:

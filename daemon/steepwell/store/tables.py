@@ -185,3 +185,13 @@ mirror_refused = Table(
     Column("reason", Text, nullable=False),
     sqlite_autoincrement=True,
 )
+
+invitation = Table(
+    "invitation",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("digest", LargeBinary, nullable=False, unique=True),
+    Column("made_ms", BigInteger, nullable=False),
+    Column("withdrawn_ms", BigInteger),
+    sqlite_autoincrement=True,
+)

@@ -1,0 +1,58 @@
+"""Reads what a form of ours sent, and nothing that a page elsewhere made a browser send."""
+
+from __future__ import annotations
+
+import secrets
+from typing import TYPE_CHECKING
+from urllib.parse import urlsplit
+
+from starlette.exceptions import HTTPException
+
+from steepwell.page.setting import FORM_COOKIE, FORM_FIELD
+
+if TYPE_CHECKING:
+    from starlette.datastructures import FormData
+    from starlette.requests import Request
+
+MOST_FIELDS = 60
+_OLD_FORM = "This form is no longer good. Go back, load the page anew, and send it once more."
+
+
+async def posted(request: Request) -> FormData:
+    """Return the fields of a form.
+
+    Parameters
+    ----------
+    request
+        The post.
+
+    Returns
+    -------
+    FormData
+        What was sent.
+
+    Raises
+    ------
+    HTTPException
+        If it does not come from a page of ours.
+    """
+    if not _is_ours(request):
+        raise HTTPException(403, _OLD_FORM)
+    fields = await request.form(max_files=0, max_fields=MOST_FIELDS)
+    known = request.cookies.get(FORM_COOKIE, "")
+    sent = fields.get(FORM_FIELD)
+    if (
+        not known
+        or not isinstance(sent, str)
+        or not secrets.compare_digest(sent.encode(), known.encode())
+    ):
+        raise HTTPException(403, _OLD_FORM)
+    return fields
+
+
+def _is_ours(request: Request) -> bool:
+    """Return whether a browser says that the form stood on a page of ours."""
+    origin = request.headers.get("origin")
+    if origin is not None:
+        return urlsplit(origin).netloc == request.headers.get("host")
+    return request.headers.get("sec-fetch-site") == "same-origin"
