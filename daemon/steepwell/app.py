@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import logging
 from dataclasses import asdict, dataclass, field
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
-
-from apscheduler.schedulers.background import BackgroundScheduler
 
 from steepwell.errors import WorkerError
 from steepwell.mirroring import keep_account
+from steepwell.rounds import Rounds
 from steepwell.schedule import Due, due
 from steepwell.sense.fetch import fetch_forecast
 from steepwell.sense.intake import Intake
@@ -21,6 +20,7 @@ from steepwell.tell.mailers import FolderMailer, Mailer, SmtpMailer
 from steepwell.tell.outbox import deliver_due
 from steepwell.tell.posted import posted_figures, posted_notice
 from steepwell.tell.push import put_digests
+from steepwell.timekeeping import Timekeeper, forget_what_is_ahead, newest_known
 from steepwell.watch.finding import Finding, events_of
 from steepwell.watch.frost import evening, frost_tonight
 from steepwell.watch.judging import Judge
@@ -113,18 +113,16 @@ class Daemon:
         self._judge = Judge(garden, self._store)
         self._workshop = Workshop(garden, seed=seed, warm=warm_worker)
         self._mailer = _mailer(garden, mail_folder)
-        self._scheduler: BackgroundScheduler | None = None
         self._page: PageServer | None = None
+        self._timekeeper = Timekeeper(clock, newest_known(self._store))
+        self._rounds = Rounds(self.run_due)
         self._first_run: datetime | None = None
 
     def start(self) -> None:
         """Connect to the broker, if there is one, and note when the garden was first watched."""
-        now = self._clock.now()
-        if self._store.ledger.last("first-run") is None:
-            with self._store.transaction():
-                self._store.ledger.finish("first-run", now)
-                self._store.ledger.finish("letter", now)
-        self._first_run = self._store.ledger.last("first-run")
+        look = self._timekeeper.look()
+        if look.believed:
+            self._note_first_run(look.now)
         if self._intake is not None:
             self._intake.start()
 
@@ -136,28 +134,21 @@ class Daemon:
             )
 
             self._page = serve_page(self._garden, self._garden.page, self._store, self._clock)
-        self._scheduler = BackgroundScheduler(timezone=UTC)
-        self._scheduler.add_job(
-            self.run_due,
-            "interval",
-            minutes=1,
-            max_instances=1,
-            coalesce=True,
-            misfire_grace_time=None,
-            next_run_time=self._clock.now(),
-        )
-        self._scheduler.start()
+        self._rounds.start()
 
     def stop(self) -> None:
         """End everything in order."""
         if self._page is not None:
             self._page.stop()
-        if self._scheduler is not None:
-            self._scheduler.shutdown(wait=True)
+        self._rounds.stop()
         if self._intake is not None:
             self._intake.stop()
         self._workshop.close()
         self._store.close()
+
+    def is_alive(self) -> bool:
+        """Return whether messages are written and work is looked for, as it should be."""
+        return self._rounds.alive() and (self._intake is None or self._intake.writes())
 
     def wait_connected(self, timeout_s: float) -> bool:
         """Wait for the broker; return whether it answered in time."""
@@ -179,17 +170,26 @@ class Daemon:
         list of Done
             What each job came to.
         """
-        now = self._clock.now()
-        if not self._clock_is_sane(now):
+        now, believed = self._timekeeper.look()
+        if not believed or now < self._note_first_run(now):
             return []
+        if forget_what_is_ahead(self._store, now) and self._intake is not None:
+            self._intake.clock_was_ahead(now)
         done = [self._run(job, now) for job in due(self._garden, self._store.ledger.all(), now)]
         if self._mailer is not None:
             deliver_due(self._store, self._mailer, now)
         return done
 
-    def _clock_is_sane(self, now: datetime) -> bool:
-        """Return whether the clock is past the build and the first run; else work waits."""
-        return self._first_run is not None and now >= self._first_run
+    def _note_first_run(self, now: datetime) -> datetime:
+        """Note when the garden was first watched, by a clock that is believed, and return it."""
+        if self._first_run is None:
+            self._first_run = self._store.ledger.last("first-run")
+        if self._first_run is None:
+            with self._store.transaction():
+                self._store.ledger.finish("first-run", now)
+                self._store.ledger.finish("letter", now)
+            self._first_run = now
+        return self._first_run
 
     def _run(self, job: Due, now: datetime) -> Done:
         if job.job == "outlook":

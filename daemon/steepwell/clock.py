@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import time
 from datetime import UTC, datetime
 from typing import Protocol
 
@@ -14,6 +15,10 @@ class Clock(Protocol):
         """Return the present moment in UTC."""
         ...
 
+    def running_s(self) -> float:
+        """Return how much time has passed since some moment, whoever sets the clock [s]."""
+        ...
+
 
 class WallClock:
     """The clock on the wall."""
@@ -21,6 +26,10 @@ class WallClock:
     def now(self) -> datetime:
         """Return the present moment in UTC."""
         return datetime.now(UTC)  # noqa: TID251 - the one place
+
+    def running_s(self) -> float:
+        """Return how much time has passed since the machine started [s]."""
+        return time.monotonic()
 
 
 class ReplayClock:
@@ -40,6 +49,10 @@ class ReplayClock:
         """Return the moment the clock was last set to, in UTC."""
         with self._lock:
             return self._now
+
+    def running_s(self) -> float:
+        """Return how much time has passed, for the hands are never wrong [s]."""
+        return self.now().timestamp()
 
     def set(self, now: datetime) -> None:
         """Move the hands to ``now``."""

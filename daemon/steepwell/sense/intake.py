@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from steepwell.clock import ReplayClock
+from steepwell.clock import ReplayClock, to_ms
 from steepwell.errors import BrokerError
 from steepwell.sense.inbox import Inbox
 from steepwell.sense.link import Link, LinkState
@@ -16,6 +16,7 @@ from steepwell.sense.writer import Writer
 
 if TYPE_CHECKING:
     import threading
+    from datetime import datetime
 
     from steepwell.clock import Clock
     from steepwell.garden.garden import Garden
@@ -55,7 +56,7 @@ class Intake:
         around = surroundings(garden, store)
         by_topic = readers(garden, store.readings.ids, around)
         journal = f"steepwell/{garden.name}/journal" if journal_topic else None
-        moments = Moments(
+        self._moments = moments = Moments(
             store.readings.newest_times(),
             store.readings.newest_passed(),
             replaying=isinstance(clock, ReplayClock),
@@ -93,6 +94,14 @@ class Intake:
         if self._writer.trouble is None:
             return state
         return LinkState(state.connected, state.since, self._writer.trouble, state.tries)
+
+    def clock_was_ahead(self, now: datetime) -> None:
+        """Learn that our clock was ahead until now, and that what it showed before was not so."""
+        self._moments.forget_after(to_ms(now))
+
+    def writes(self) -> bool:
+        """Return whether the writer still takes what comes, or tries again and again."""
+        return not self._is_running or self._writer.alive()
 
     def settled(self) -> int:
         """Return how many messages were stored, refused or dropped as repeats."""

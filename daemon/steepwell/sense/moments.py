@@ -101,6 +101,14 @@ class Moments:
             now_ms >= BUILT_MS and now_ms >= self._newest_passed_ms - CLOCK_BEHIND_MS
         )
 
+    def forget_after(self, now_ms: int) -> None:
+        """Forget times that cannot have been, for our clock was ahead until now."""
+        self._newest_passed_ms = min(self._newest_passed_ms, now_ms)
+        self._newest_ms = {of: min(at_ms, now_ms) for of, at_ms in self._newest_ms.items()}
+        self._last_arrival_ms = {
+            of: at_ms for of, at_ms in list(self._last_arrival_ms.items()) if at_ms <= now_ms
+        }
+
     def of(self, measured: Measured, arrival_ms: int) -> Moment:
         """Return when a value was measured.
 

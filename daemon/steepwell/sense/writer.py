@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import threading
+import time
 from typing import TYPE_CHECKING
 
 from steepwell.errors import StoreError
@@ -22,6 +23,8 @@ TRY_AGAIN_AFTER_S = 5.0
 MANY = 24
 BUSY_AFTER = 2
 PATIENCE_S = 0.03
+# A commit that takes longer than that does not come back.
+LONGEST_S = 300.0
 
 
 class Writer:
@@ -49,6 +52,7 @@ class Writer:
         self._giving_up = threading.Event()
         self._thread = threading.Thread(target=self._run, name="steepwell-writer", daemon=True)
         self._progress = threading.Condition()
+        self._busy_since_s: float | None = None
         self.settled = 0
         self.trouble: str | None = None
 
@@ -60,6 +64,12 @@ class Writer:
         """Settle what is in the closed inbox and end; what cannot be written comes again."""
         self._giving_up.set()
         self._thread.join()
+
+    def alive(self) -> bool:
+        """Return whether the thread runs and does not hang in one commit."""
+        since_s = self._busy_since_s
+        hangs = since_s is not None and time.monotonic() - since_s > LONGEST_S
+        return self._thread.is_alive() and not hangs
 
     def wait_settled(self, count: int, timeout_s: float) -> bool:
         """Wait until at least ``count`` messages are settled; return whether they were in time."""
@@ -80,15 +90,18 @@ class Writer:
     def _settle(self, messages: list[Heard]) -> bool:
         """Write messages, however long it takes; give up only when told to end."""
         while True:
+            self._busy_since_s = time.monotonic()
             try:
                 self._settler.settle(messages)
             except StoreError as error:
+                self._busy_since_s = None
                 if self.trouble is None:
                     log.error("%s; messages wait with the broker meanwhile", error)  # noqa: TRY400 - one sentence, no traceback
                 self.trouble = str(error)
                 if self._giving_up.wait(TRY_AGAIN_AFTER_S):
                     return False
             else:
+                self._busy_since_s = None
                 if self.trouble is not None:
                     log.info("the store can be written again")
                 self.trouble = None

@@ -23,7 +23,9 @@ if TYPE_CHECKING:
 
 __all__ = ["DAY_MS", "GOOD_FLAGS", "HOUR_MS", "USABLE_FLAGS", "HourFact", "Reading", "Readings"]
 
-USABLE_FLAGS = (*GOOD_FLAGS, 3)
+SUSPECT = 3
+USABLE_FLAGS = (*GOOD_FLAGS, SUSPECT)
+CLOCK_AHEAD = "our clock was ahead: time of arrival"
 DAY_MS = 24 * HOUR_MS
 
 _EARLIER = reading.alias("earlier")
@@ -260,6 +262,14 @@ class Readings:
         )
         with self._database.reading() as connection:
             return connection.execute(question).scalar() or 0
+
+    def doubt_after(self, moment: datetime) -> None:
+        """Flag as suspect what was read at a time that has not come yet."""
+        doubted = reading.update().where(
+            reading.c.time_ms > to_ms(moment), reading.c.flag < SUSPECT
+        )
+        with self._database.transaction() as connection:
+            connection.execute(doubted.values(flag=SUSPECT, reason=CLOCK_AHEAD))
 
     def _newest(
         self,
