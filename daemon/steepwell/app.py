@@ -27,10 +27,12 @@ from steepwell.watch.judging import Judge
 from steepwell.watch.kinds import FAULTS, FROST, MACHINE, SEASONAL
 from steepwell.watch.machine import (
     BROKER,
+    GARDEN_FILE,
     MIRROR,
     WORKER,
     backup_old,
     broker_unreachable,
+    garden_file_refused,
     mirror_behind,
     ways_failing,
     worker_failed,
@@ -145,6 +147,20 @@ class Daemon:
             self._intake.stop()
         self._workshop.close()
         self._store.close()
+
+    def glance(self) -> None:
+        """Go round at once if somebody has set the clock."""
+        if self._timekeeper.was_set():
+            self._rounds.hurry()
+
+    def garden_file_read(self, refused: str | None) -> None:
+        """Tell the keeper that a changed garden file was refused, or that this is over."""
+        now = self._clock.now()
+        findings = [] if refused is None else [garden_file_refused(refused)]
+        standing = self._store.notices.standing()
+        with self._store.transaction():
+            events = self._tell(findings, frozenset({GARDEN_FILE}), standing, now)
+        self._post_notices(events)
 
     def is_alive(self) -> bool:
         """Return whether messages are written and work is looked for, as it should be."""

@@ -6,9 +6,7 @@ import argparse
 import json
 import logging
 import os
-import signal
 import sys
-import threading
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -35,7 +33,6 @@ if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
 
 DEFAULT_GARDEN = Path("garden.toml")
-LOOKS_UP_AFTER_S = 1.0
 _INIT = "ask for a new garden, and write its file"
 
 Json = dict[str, Any]
@@ -80,6 +77,7 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
     for name, command, told in (
         ("run", _run, "look after the garden until stopped"),
+        ("reload", _reload, "have the running daemon read the garden file anew"),
         ("check", _check, "read the garden file and say what is in it, or all its faults"),
         ("status", _status, "say how things stand"),
         ("outlook", _outlook, "work out the weeks ahead"),
@@ -149,22 +147,21 @@ def _common(parser: argparse.ArgumentParser, command: Callable[[Any], None]) -> 
 
 
 def _run(options: argparse.Namespace) -> None:
-    from steepwell.app import Daemon  # noqa: PLC0415 - the other commands start without it
+    from steepwell.running import run  # noqa: PLC0415 - the other commands start without it
+    from steepwell.service import Service  # noqa: PLC0415 - the same
 
-    garden = load_garden(options.garden)
-    daemon = Daemon(garden, WallClock())
-    stopped = threading.Event()
-    for name in (signal.SIGTERM, signal.SIGINT):
-        signal.signal(name, lambda *_: stopped.set())
-    daemon.start()
-    daemon.serve()
-    logging.getLogger("steepwell").info("looking after %s", garden.name)
-    if options.json:
-        _say_json({"garden": garden.name, "running": True})
-    # A signal that comes just before a wait begins does not end it.
-    while not stopped.wait(LOOKS_UP_AFTER_S):
-        pass
-    daemon.stop()
+    def started(garden: Garden) -> None:
+        if options.json:
+            _say_json({"garden": garden.name, "running": True})
+
+    run(options.garden, WallClock(), Service(), started)
+
+
+def _reload(options: argparse.Namespace) -> None:
+    from steepwell.standing_by import have_reloaded  # noqa: PLC0415 - one command needs it
+
+    answer = {"changed": have_reloaded(options.garden)}
+    _say(options, answer, lambda answer: str(answer["changed"]))
 
 
 def _init(options: argparse.Namespace) -> None:

@@ -31,7 +31,8 @@ class Rounds:
     def __init__(self, work: Callable[[], object], every_s: float = EVERY_S) -> None:
         self._work = work
         self._every_s = every_s
-        self._ending = threading.Event()
+        self._ending = False
+        self._bell = threading.Event()
         self._begun_s = time.monotonic()
         self._thread = threading.Thread(target=self._run, name="steepwell-rounds", daemon=True)
 
@@ -41,9 +42,14 @@ class Rounds:
 
     def stop(self) -> None:
         """End when the present round is over."""
-        self._ending.set()
+        self._ending = True
+        self._bell.set()
         if self._thread.is_alive():
             self._thread.join()
+
+    def hurry(self) -> None:
+        """Begin the next round at once."""
+        self._bell.set()
 
     def alive(self) -> bool:
         """Return whether rounds go on, or one has been under way for no longer than it may."""
@@ -51,11 +57,11 @@ class Rounds:
         return self._thread.is_alive() and late_s < self._every_s + LONGEST_ROUND_S
 
     def _run(self) -> None:
-        wait_s = 0.0
-        while not self._ending.wait(wait_s):
+        while not self._ending:
+            self._bell.clear()
             self._begun_s = time.monotonic()
             try:
                 self._work()
             except Exception:  # whatever went wrong, the next round may go well
                 log.exception("a round broke off; the next one is in %g s", self._every_s)
-            wait_s = max(0.0, self._begun_s + self._every_s - time.monotonic())
+            self._bell.wait(max(0.0, self._begun_s + self._every_s - time.monotonic()))

@@ -60,10 +60,8 @@ class Timekeeper:
 
     def look(self) -> Look:
         """Return what the clock shows; each change is said once in the log."""
-        now, running_s = self._clock.now(), self._clock.running_s()
-        before, before_s = self._last
+        step, now, running_s = self._step()
         self._last = (now, running_s)
-        step = now - before - timedelta(seconds=running_s - before_s)
         was_set = abs(step) >= SET_BY
         if was_set:
             log.warning("the clock was set from %s to %s", _told(now - step), _told(now))
@@ -75,6 +73,16 @@ class Timekeeper:
             self._holds = not believed
             self._say(now)
         return Look(now, believed)
+
+    def was_set(self) -> bool:
+        """Return whether somebody has set the clock since the last look."""
+        return abs(self._step()[0]) >= SET_BY
+
+    def _step(self) -> tuple[timedelta, datetime, float]:
+        """Return by how much the clock was set since the last look, and what it shows."""
+        now, running_s = self._clock.now(), self._clock.running_s()
+        before, before_s = self._last
+        return now - before - timedelta(seconds=running_s - before_s), now, running_s
 
     def _can_be(self, now: datetime) -> bool:
         if self._replaying:

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 BROKER = "broker-unreachable"
 WORKER = "worker-failed"
 MIRROR = "mirror-behind"
+GARDEN_FILE = "garden-file-refused"
 
 # A server that is restarted or moved is back by then.
 BEHIND_AFTER = timedelta(hours=6)
@@ -87,6 +88,33 @@ def worker_failed(job: str, reason: str) -> Finding:
         certainty="Observed",
         headline=f"The {job} could not be worked out",
         text=f"{reason}. What was worked out before still stands; it is tried again next time.",
+    )
+
+
+def garden_file_refused(reason: str) -> Finding:
+    """Tell that a changed garden file has faults, and that the old garden goes on.
+
+    Parameters
+    ----------
+    reason
+        The faults.
+
+    Returns
+    -------
+    Finding
+        For the keeper.
+    """
+    return Finding(
+        kind=GARDEN_FILE,
+        subject="garden-file",
+        urgency="Expected",
+        severity="Minor",
+        certainty="Observed",
+        headline="The changed garden file was refused",
+        text=(
+            f"{reason}\nThe garden goes on as it was before. Mend the file, see that "
+            "steepwell check finds no fault, and have it read anew with steepwell reload."
+        ),
     )
 
 

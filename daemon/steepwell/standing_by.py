@@ -1,0 +1,114 @@
+"""Shows that a daemon looks after a store, and finds the one that does."""
+
+from __future__ import annotations
+
+import fcntl
+import os
+import signal
+from pathlib import Path
+from typing import TYPE_CHECKING, Self
+
+from steepwell.errors import CommandError, SteepwellError
+from steepwell.garden.load import load_garden
+
+if TYPE_CHECKING:
+    from types import TracebackType
+
+    from steepwell.garden.garden import Garden
+
+
+class Presence:
+    """A locked file that holds the number of our process, for as long as we run.
+
+    The lock goes with the process however it ends, so that a file left behind means nothing.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    """
+
+    def __init__(self, garden: Garden) -> None:
+        self._path = presence_file(garden)
+        self._file = -1
+
+    def __enter__(self) -> Self:
+        try:
+            self._file = os.open(self._path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o644)
+        except OSError as error:
+            raise SteepwellError(
+                f"{self._path} cannot be written ({error.strerror}); see that the folder of the "
+                "store exists and can be written"
+            ) from None
+        try:
+            fcntl.flock(self._file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError:
+            os.close(self._file)
+            raise SteepwellError(
+                f"another daemon looks after this garden already (see {self._path}); stop it first"
+            ) from None
+        os.ftruncate(self._file, 0)
+        os.write(self._file, f"{os.getpid()}\n".encode())
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        traceback: TracebackType | None,
+    ) -> None:
+        os.ftruncate(self._file, 0)
+        os.close(self._file)
+
+
+def presence_file(garden: Garden) -> Path:
+    """Return the file that shows whether a daemon is there: beside the store, if it is a file."""
+    prefix, name = "sqlite:///", f"{garden.name}.run"
+    if garden.store.url.startswith(prefix):
+        return garden.path(Path(garden.store.url.removeprefix(prefix))).with_suffix(".run")
+    return garden.folder / name
+
+
+def running_daemon(garden: Garden) -> int | None:
+    """Return the process that looks after a garden, None if there is none."""
+    try:
+        file = os.open(presence_file(garden), os.O_RDONLY | os.O_CLOEXEC)
+    except OSError:
+        return None
+    try:
+        try:
+            fcntl.flock(file, fcntl.LOCK_SH | fcntl.LOCK_NB)
+        except OSError:
+            said = os.read(file, 32).strip()
+            return int(said) if said.isdigit() else None
+        return None
+    finally:
+        os.close(file)
+
+
+def have_reloaded(path: Path) -> str:
+    """Have the daemon read the garden file anew, and return what was done as a sentence.
+
+    Parameters
+    ----------
+    path
+        The garden file.
+
+    Raises
+    ------
+    GardenFileError
+        If the file has faults; the daemon is not even asked.
+    CommandError
+        If there is no daemon, or it is not ours to ask.
+    """
+    garden = load_garden(path)
+    process = running_daemon(garden)
+    if process is None:
+        raise CommandError(f"no daemon looks after {garden.name}; start it with steepwell run")
+    try:
+        os.kill(process, signal.SIGHUP)
+    except PermissionError:
+        raise CommandError(
+            f"process {process} belongs to another user; try systemctl reload steepwell"
+        ) from None
+    return f"{path} has no faults; process {process} reads it anew."
