@@ -194,3 +194,23 @@ def test_late_readings_make_the_outlook_due_again() -> None:
         one for one in due(LONDON, ledger, moment("2031-01-16T06:30")) if one.job == "outlook"
     ]
     assert once == Due("outlook", moment("2031-01-16T06:30"))
+
+
+def test_a_leap_day_is_a_day_like_others() -> None:
+    garden = make_garden(zone="Europe/London")
+    _yesterdays, *ran = runs(garden, "outlook", moment("2032-02-28T00:00"), 72)
+    assert [f"{at:%m-%d}" for at in ran] == ["02-28", "02-29", "03-01"]
+
+
+# The garden moves from London to Auckland, twelve hours ahead in winter: half past six comes at
+# 18:30 UTC the day before, and the letter of Friday at 17:00 there is at 05:00 UTC.
+def test_a_change_of_zone_does_nothing_twice_and_leaves_nothing_out() -> None:
+    moved = make_garden(zone="Pacific/Auckland")
+    ledger: dict[str, datetime] = dict.fromkeys(ORDER, moment("2031-06-20T05:30"))
+    ledger["letter"] = moment("2031-06-13T16:00")
+    now = moment("2031-06-20T12:00")
+    assert [one.job for one in due(moved, ledger, now)] == ["watch", "letter"]
+    ledger["letter"] = moment("2031-06-20T05:00")
+    evening = due(moved, ledger, moment("2031-06-20T19:00"))
+    assert Due("outlook", moment("2031-06-20T18:30")) in evening
+    assert "letter" not in [one.job for one in evening]

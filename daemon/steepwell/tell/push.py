@@ -22,6 +22,7 @@ KEEPER_ONLY = frozenset(
         "broker-unreachable",
         "worker-failed",
         "mirror-behind",
+        "garden-file-refused",
         "store-full",
         "mail-failing",
         "push-failing",
