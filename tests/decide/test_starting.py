@@ -23,7 +23,9 @@ if TYPE_CHECKING:
 
 Json = dict[str, Any]
 NOW = datetime(2031, 2, 1, 5, 30, tzinfo=UTC)
-VESSEL = make_garden(vessel=[{"name": "one", "volume": "60 L"}]).vessel[0]
+JULY = date(2031, 7, 1)
+GARDEN = make_garden(vessel=[{"name": "one", "volume": "60 L"}])
+(VESSEL,) = GARDEN.vessel
 
 
 def garden_of(*crops: str, vessels: tuple[str, ...] = ("one",)) -> Garden:
@@ -58,21 +60,46 @@ def starts(garden: Garden, *steeps: SteepNow, mean_c: float = 17.0) -> list[Star
 )
 def test_how_long_before_it_is_wanted(mean_c: float, lead_d: int) -> None:
     record = flat_record(tmin_c=mean_c, tmax_c=mean_c)
-    assert set(leads_d(record, ages_d(record, VESSEL), date(2031, 7, 1)).tolist()) == {lead_d}
-    assert last_day(record, VESSEL, date(2031, 7, 1)) == date(2031, 7, 1) - timedelta(lead_d)
+    assert set(leads_d(record, ages_d(GARDEN, record, VESSEL), date(2031, 7, 1)).tolist()) == {
+        lead_d
+    }
+    assert last_day(GARDEN, record, VESSEL, date(2031, 7, 1)) == date(2031, 7, 1) - timedelta(
+        lead_d
+    )
 
 
 @pytest.mark.parametrize(("ready_after", "lead_d"), [("21 d", 21), ("7 d", 7)])
 def test_an_owner_may_know_better_when_it_is_ready(ready_after: str, lead_d: int) -> None:
     own = [{"name": "one", "volume": "60 L", "ready_after": ready_after}]
-    vessel = make_garden(vessel=own).vessel[0]
+    garden = make_garden(vessel=own)
     record = flat_record(tmin_c=17.0, tmax_c=17.0)
-    assert last_day(record, vessel, date(2031, 7, 1)) == date(2031, 7, 1) - timedelta(lead_d)
+    assert last_day(garden, record, garden.vessel[0], date(2031, 7, 1)) == date(
+        2031, 7, 1
+    ) - timedelta(lead_d)
 
 
 def test_a_short_record_says_nothing_of_it() -> None:
     record = flat_record(date(2005, 1, 1), date(2010, 12, 31))
-    assert last_day(record, VESSEL, date(2031, 7, 1)) is None
+    assert last_day(GARDEN, record, VESSEL, JULY) is None
+
+
+def test_a_year_that_the_record_lacks_says_nothing() -> None:
+    record = flat_record(tmin_c=17.0, tmax_c=17.0)
+    begin, end = ((date(year, 1, 1) - record.first).days for year in (2005, 2006))
+    record.tmin_c[begin:end] = np.nan
+    leads = leads_d(record, ages_d(GARDEN, record, VESSEL), JULY)
+    # Of 2000 nothing reaches back a year; 2005 is lacking; a fortnight at 17 °C all the same.
+    assert leads.tolist() == [14] * 9
+
+
+def test_the_sun_on_a_vessel_counts() -> None:
+    # Of equal means a day with a wide range is a sunny one (FAO-56 eq. 50), and bare plastic in the
+    # sun is warmer than the air; nothing is known of a jacket that makes it colder.
+    dull, sunny = (flat_record(tmin_c=12.0 - half, tmax_c=12.0 + half) for half in (0.0, 8.0))
+    first, later = (last_day(GARDEN, record, VESSEL, JULY) for record in (dull, sunny))
+    assert first is not None
+    assert later is not None
+    assert first < later
 
 
 @pytest.mark.parametrize("place", ["brussels", "cambridge"])
@@ -80,7 +107,7 @@ def test_the_last_day_is_early_enough_in_nine_years_of_ten(
     record_paths: dict[str, Path], place: str
 ) -> None:
     record = read_record(record_paths[place])
-    ages = ages_d(record, VESSEL)
+    ages = ages_d(GARDEN, record, VESSEL)
     in_time = []
     for month in range(3, 11):
         for day in (1, 15):

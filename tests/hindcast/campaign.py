@@ -26,8 +26,13 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-PARTS = ("outlook", "loop", "ready")
-OTHERS = {"loop": ("closed_loop", "closed_loop"), "ready": ("ready", "ready")}
+PARTS = ("outlook", "loop", "ready", "starts", "year")
+OTHERS = {
+    "loop": ("closed_loop", "closed_loop"),
+    "ready": ("ready", "ready"),
+    "starts": ("starts", "starts"),
+    "year": ("outdoors", "year_outdoors"),
+}
 GARDEN = "middle"
 QUICK_YEARS, QUICK_MEMBERS = 2, 99
 

@@ -14,14 +14,13 @@ from tests.hindcast.tables import as_markdown, as_text
 from tests.hindcast.vessels import PLACES, VESSELS, Place, place, ready_after_d
 
 from steepwell.clock import to_ms
-from steepwell.model.dilution import dilution_parts
 from steepwell.outlook.observed import Observed
 from steepwell.outlook.persistence import carry_warmth_on, warmer_than_usual_c
 from steepwell.outlook.scoring import central_share, ranks
 from steepwell.outlook.state import State
 from steepwell.outlook.steeps import steep_now
+from steepwell.outlook.vessel_air import air_days
 from steepwell.outlook.vessel_futures import run_vessels, uncertain_steeps
-from steepwell.outlook.vessel_past import air_days
 from steepwell.outlook.weather import Weather, future_weather
 from steepwell.store.entries import Matter, SteepStarted
 from steepwell_sim.world.steep import READY_AFTER_D, READY_AGE_D
@@ -40,7 +39,6 @@ HORIZON_D = 90
 MEMBERS = 499
 CENTRAL, CENTRAL_MARK = 0.8, (0.74, 0.86)
 MARK_D = {"probe": 1.1, "air": 1.6, "record": 1.6}
-YEAR_D, YEAR_MARK, MEDIAN_MARK = 365, (370.0, 500.0), (400.0, 500.0)
 EVERY_FIFTH = 5
 RUN_UP_D = 20
 WAYS = {"when a usual week would do": False, "a week before it came": True}
@@ -52,7 +50,6 @@ READY_HEADS = [
     "early or late",
     "share of ranks in the central 80 %",
 ]
-YEAR_HEADS = ["a year outdoors", "least parts", "median", "most"]
 # How far a probe may be off, the same for all its readings.
 PROBE_OFF_K = 0.3
 
@@ -219,22 +216,8 @@ def ready_row(way: str, measured: str, judged: list[Judged], *, quick: bool) -> 
     ]
 
 
-def year_row(name: str) -> list[str]:
-    """Return how far feeds are thinned after a year outdoors, over all starts and vessels."""
-    daily = place(name).pace_d[23::24]
-    parts = dilution_parts(daily[YEAR_D:] - daily[:-YEAR_D])
-    (low, high), (under, over) = YEAR_MARK, MEDIAN_MARK
-    middle = float(np.median(parts))
-    missed = (
-        ""
-        if parts.min() >= low and parts.max() <= high and under <= middle <= over
-        else (" (missed)")
-    )
-    return [name, f"{parts.min():.0f}", f"{middle:.0f}", f"{parts.max():.0f}{missed}"]
-
-
 def ready(*, quick: bool, markdown: bool = False) -> None:
-    """Print how ready dates foretold a week ahead did, and what a year outdoors makes of a feed.
+    """Print how ready dates foretold a week ahead did.
 
     Parameters
     ----------
@@ -249,8 +232,7 @@ def ready(*, quick: bool, markdown: bool = False) -> None:
         for way, hindsight in WAYS.items()
         for measured, judged in foretold(quick=quick, hindsight=hindsight).items()
     ]
-    sys.stdout.write(f"{table(READY_HEADS, rows)}\n\n")
-    sys.stdout.write(f"{table(YEAR_HEADS, [year_row(name) for name in PLACES])}\n")
+    sys.stdout.write(f"{table(READY_HEADS, rows)}\n")
 
 
 if __name__ == "__main__":

@@ -65,8 +65,8 @@ class Place:
 
 
 @lru_cache(maxsize=2)
-def place(name: str) -> Place:
-    """Return a place with its record's weather as it was."""
+def place(name: str, seed: int = 1) -> Place:
+    """Return a place with its record's weather as it was; the seed draws how its vessels warm."""
     record = read_record(dict(zip(PLACES, fetch(), strict=True))[name])
     garden = _garden(name)
     days = [record.first + timedelta(days=day) for day in range(record.days)]
@@ -79,7 +79,9 @@ def place(name: str) -> Place:
         for hour in hours_of_day(weather, day, garden.garden, seed=1):
             air.append(hour.mean_air_c)
             sun.append(hour.sun_mj_m2)
-    vessels_c = np.array([_temperatures(garden, index, air, sun) for index in range(VESSELS)]).T
+    vessels_c = np.array(
+        [_temperatures(garden, index, air, sun, seed) for index in range(VESSELS)]
+    ).T
     aged = np.cumsum(np.vectorize(pace)(vessels_c) / 24.0, axis=0)
     begin = datetime.combine(record.first, datetime.min.time(), UTC)
     return Place(garden, record, begin, vessels_c, aged, _usual(days, aged))
@@ -119,8 +121,10 @@ def _garden(name: str) -> Garden:
     return garden_from(raw)
 
 
-def _temperatures(garden: Garden, index: int, air: list[float], sun: list[float]) -> list[float]:
-    rng = random.Random(f"{garden.name} {index}")  # noqa: S311 - a simulation, not a secret
+def _temperatures(
+    garden: Garden, index: int, air: list[float], sun: list[float], seed: int
+) -> list[float]:
+    rng = random.Random(f"{seed} {garden.name} {index}")  # noqa: S311 - a simulation, not a secret
     lag, shone = 1 + rng.uniform(-LAG_SPREAD, LAG_SPREAD), 1 + rng.uniform(-SUN_SPREAD, SUN_SPREAD)
     vessel = true_vessel(garden.vessel[index], lag, shone, air[0])
     now = datetime.combine(date(1970, 1, 1), datetime.min.time(), UTC)

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steepwell.decide.feed_sources import told_parts
-from steepwell.decide.lead import ages_d
+from steepwell.decide.lead import ages_d, knows_all
 from steepwell.decide.locks import locks_on
 from steepwell.decide.starting import Reserve, reserve
 from steepwell.model.dilution import LADDER
@@ -181,7 +181,7 @@ def _year_of(
     ladder = vessel.ladder or LADDER
     label = told_parts(steep, state)
     days = np.arange(YEAR_D + 1.0)
-    thermal_d = steep.thermal_age_d + _usual_gain_d(vessel, record, state.today)
+    thermal_d = steep.thermal_age_d + _usual_gain_d(garden, vessel, steep, record, state.today)
     calendar_d = steep.calendar_age_d(state.now) + days
     rungs = rungs_ahead(
         steep, ladder, np.fmax(thermal_d, calendar_d)[:, None], label=label, now=state.now
@@ -196,18 +196,20 @@ def _year_of(
     return YearOf(vessel.name, steep.usable_l, tuple(steps))
 
 
-def _usual_gain_d(vessel: Vessel, record: Record | None, today: date) -> Array:
+def _usual_gain_d(
+    garden: Garden, vessel: Vessel, steep: SteepNow, record: Record | None, today: date
+) -> Array:
     """Return by how much a steep ages within so many days, in the middle year of the record [d]."""
     unknown = np.full(YEAR_D + 1, np.nan)
     if record is None or record.days <= YEAR_D:
         return unknown
-    ages = ages_d(record, vessel)
+    ages = ages_d(garden, record, vessel, steep.warmth)
     years = range(record.first.year, record.first.year + record.days // YEAR_D + 2)
     starts = [(same_day(today, year) - record.first).days for year in years]
     gains = [
         ages[at : at + YEAR_D + 1] - ages[at]
         for at in starts
-        if at >= 0 and at + YEAR_D < record.days
+        if at >= 0 and at + YEAR_D < record.days and knows_all(record, at + 1, at + YEAR_D + 1)
     ]
     middle: Array = np.median(gains, axis=0) if gains else unknown
     return middle

@@ -101,7 +101,7 @@ def start_plan(
     if len(wanted) > len(free):
         wanted = _missing(wanted_feeds(garden, entries, state.today, by_family=True), steeping)
     vessels = _shared_out(garden, wanted, free, state.today)
-    starts = [_start(garden, each, vessels.get(each.name), record, state.today) for each in wanted]
+    starts = [_start(garden, each, vessels.get(each.name), record, state) for each in wanted]
     return sorted(starts, key=lambda each: each.by or date.max)
 
 
@@ -143,12 +143,13 @@ def _start(
     wanted: WantedFeed,
     vessel: Vessel | None,
     record: Record | None,
-    today: date,
+    state: State,
 ) -> Start:
-    last = None
+    last, today = None, state.today
     of_size = vessel or min(garden.vessel, key=lambda each: each.liquid_l, default=None)
     if record is not None and of_size is not None:
-        last = last_day(record, of_size, wanted.feeds[0])
+        learned = {steep.vessel: steep.warmth for steep in state.vessels}
+        last = last_day(garden, record, of_size, wanted.feeds[0], learned.get(of_size.name))
     by = min((day for day in (wanted.cleared, last) if day is not None), default=None)
     by = None if by is None else max(by, today)
     ladder = (None if vessel is None else vessel.ladder) or LADDER

@@ -39,7 +39,8 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from steepwell.garden.growing import Vessel
-    from steepwell.outlook.vessel_past import AirDays, Past
+    from steepwell.outlook.vessel_air import AirDays
+    from steepwell.outlook.vessel_past import Past
 
     Clock = Callable[[int], float]
 

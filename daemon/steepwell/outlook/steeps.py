@@ -21,15 +21,13 @@ from steepwell.outlook.steep_fold import (
     label_parts,
     ready_since,
 )
+from steepwell.outlook.vessel_air import AirDays, air_days, usual_sd_c
 from steepwell.outlook.vessel_past import (
-    AirDays,
     Past,
-    air_days,
     learned_from,
     level_now_c,
     past_temperatures,
     swing_sd_c,
-    usual_sd_c,
 )
 from steepwell.store.entries import DrawnOff
 from steepwell.store.steeps import steep_in, steeping_spans
