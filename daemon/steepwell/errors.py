@@ -119,5 +119,9 @@ class PageError(SteepwellError):
     """The page cannot be served."""
 
 
+class LinkError(SteepwellError):
+    """An address in a letter or a calendar is not ours, or too old."""
+
+
 class WorkerError(SteepwellError):
     """Heavy work failed or ran out of time."""

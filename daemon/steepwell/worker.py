@@ -26,6 +26,7 @@ from steepwell.store.dated import away_between, rests
 from steepwell.store.store import Store, garden_store_url, open_store
 from steepwell.tell.charts import water_ahead_png
 from steepwell.tell.letter import LetterFacts, compose_letter, compose_sheet
+from steepwell.tell.links import JOB_LINKS
 from steepwell.tell.looking_back import LOOKS_BACK, how_it_did, how_ranges_did, weeks_held
 from steepwell.tell.resting import is_first_of_month
 from steepwell.tell.state import below_taps
@@ -213,6 +214,7 @@ def letter_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json:
             last_forecast=looking_back,
             away=away,
             rests=asleep,
+            secret=store.secrets.known(JOB_LINKS),
         )
         mail = compose_sheet(facts) if helps else compose_letter(facts)
         letters.append({"person": person.name, "to": person.mail, "mail": mail.as_bytes().decode()})

@@ -101,7 +101,7 @@ def test_the_document_has_its_keys_and_no_others(document: Json) -> None:
         frozenset({"name", "depletion_mm", "readily_available_mm", "p_stress"})
     }
     keys = {"name", "temperature_c", "thermal_age_d", "dilution_parts", "ready", "dilution_on"}
-    keys |= {"rung_on", "started", "ready_since", "usable_l", "ended"}
+    keys |= {"rung_on", "started", "ready_since", "usable_l", "usable_most_l", "ended"}
     assert {frozenset(vessel) for vessel in document["vessels"]} == {frozenset(keys)}
     for fan in (document["water"]["volume_l"], document["butts"][0]["volume_l"]):
         assert tuple(fan) == QUANTILES

@@ -17,6 +17,7 @@ from steepwell.page.entering import enter
 from steepwell.page.front import front
 from steepwell.page.gate import Gate, WrongTokens
 from steepwell.page.guard import Guard
+from steepwell.page.jobs import job_noted, job_page
 from steepwell.page.setting import style_sheet
 from steepwell.page.trouble import trouble
 
@@ -58,6 +59,8 @@ def page_app(garden: Garden, settings: Page, store: Store, clock: Clock, ask: As
         Route("/", front),
         Route("/style-{mark}.css", style_sheet),
         Route("/enter/{token}", enter),
+        Route("/done/{token}", job_page, methods=["GET"]),
+        Route("/done/{token}", job_noted, methods=["POST"]),
     ]
     app = Starlette(
         routes=routes,

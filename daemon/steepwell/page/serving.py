@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from steepwell.errors import PageError
 from steepwell.page.app import page_app
 from steepwell.page.server import PageServer
+from steepwell.tell.links import JOB_LINKS
 from steepwell.workshop import Workshop
 
 if TYPE_CHECKING:
@@ -43,6 +44,8 @@ def serve_page(garden: Garden, settings: Page, store: Store, clock: Clock) -> Pa
         To be stopped in the end; None if it could not start, for the garden is looked after
         without a page too.
     """
+    # The letter is composed by a worker, which reads and makes nothing.
+    store.secrets.made(JOB_LINKS)
     workshop = Workshop(garden, seed=0, warm=False, time_limit_s=TIME_LIMIT_S)
     one_at_a_time = threading.Lock()
 

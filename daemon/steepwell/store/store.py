@@ -25,6 +25,7 @@ from steepwell.store.readings import Readings
 from steepwell.store.refused import RefusedMessages
 from steepwell.store.results import Results
 from steepwell.store.rises import Gauge
+from steepwell.store.secrets import Secrets
 from steepwell.store.seen import SeenMessages
 from steepwell.store.sqlite import sqlite_engine, store_file
 
@@ -66,6 +67,7 @@ class Store:
         self.outbox = Outbox(database)
         self.mirror = Mirrored(database, sensors)
         self.invitations = Invitations(database)
+        self.secrets = Secrets(database)
 
     @contextmanager
     def transaction(self) -> Iterator[None]:

@@ -195,3 +195,10 @@ invitation = Table(
     Column("withdrawn_ms", BigInteger),
     sqlite_autoincrement=True,
 )
+
+secret = Table(
+    "secret",
+    metadata,
+    Column("name", String, primary_key=True),
+    Column("value", LargeBinary, nullable=False),
+)

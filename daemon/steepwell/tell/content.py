@@ -13,6 +13,7 @@ from steepwell.tell.jobs import Job, dose_in_cans, jobs
 from steepwell.tell.resting import resting_lines, resting_subject
 from steepwell.tell.state import below_taps, lasts
 from steepwell.tell.subject import letter_subject
+from steepwell.tell.taken import taken_said
 from steepwell.tell.vessel_words import vessels_said
 from steepwell.tell.wording import (
     cans,
@@ -69,6 +70,7 @@ class LetterContent:
     wanted: tuple[tuple[str, tuple[str, ...]], ...]
     week: str
     jobs: tuple[Job, ...]
+    taken: tuple[Job, ...]
     supplement: str
     sections: tuple[Section, ...]
     picture_alt: str
@@ -140,6 +142,7 @@ def letter_content(
         wanted=tuple(wanted_readings(garden, _steeping(outlook))) if first_week else (),
         week=day_range(plan.week[0], plan.week[1]),
         jobs=tuple(jobs(plan, garden)) or _in_need(garden, plan),
+        taken=taken_said(plan),
         supplement=_SUPPLEMENT if plan.feed else "",
         sections=tuple(section for section in sections if section.lines),
         picture_alt=f"The water in the weeks ahead. {_water_in_hand(garden, plan, outlook, today)}",
@@ -175,6 +178,7 @@ def resting_content(
         wanted=(),
         week="",
         jobs=(),
+        taken=(),
         supplement="",
         sections=(),
         picture_alt="",

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import hashlib
 from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import product
 from typing import TYPE_CHECKING, TypeVar
 
 from steepwell.store.tasks import FEED, WATER, half_cans, job_name
+from steepwell.tell.links import id_of
 from steepwell.tell.wording import (
     EVERY_DAY,
     cans,
@@ -65,8 +65,8 @@ class Job:
 
     @property
     def id(self) -> str:
-        """What tells this job from others, whatever order its beds come in."""
-        return hashlib.sha256(" ".join(sorted(self.names)).encode()).hexdigest()[:12]
+        """What tells this job from others."""
+        return id_of(self.names)
 
 
 def jobs(plan: Plan, garden: Garden) -> list[Job]:

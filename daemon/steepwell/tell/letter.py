@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from steepwell.tell.content import letter_content, resting_content
 from steepwell.tell.documents import Outlook, Plan
 from steepwell.tell.going_away import sheet_page, sheet_text, sheet_title
+from steepwell.tell.links import JobLink, job_token
 from steepwell.tell.mail import fix_boundaries, new_mail
 from steepwell.tell.push import KEEPER_ONLY
 from steepwell.tell.templating import filled
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from steepwell.garden.site import Person
     from steepwell.store.entries import Away
     from steepwell.store.notices import StandingNotice
+    from steepwell.tell.content import LetterContent
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,6 +54,9 @@ class LetterFacts:
         Whether the garden rests and is told no more than how it stands.
     picture
         The water in the weeks ahead as a PNG, or None.
+    secret
+        What signs the addresses by which jobs are noted as done, None where the garden has no page
+        that can be reached.
     """
 
     garden: Garden
@@ -65,6 +70,7 @@ class LetterFacts:
     away: Away | None = None
     rests: bool = False
     picture: bytes | None = None
+    secret: bytes | None = None
 
 
 def compose_letter(facts: LetterFacts) -> EmailMessage:
@@ -113,6 +119,7 @@ def compose_letter(facts: LetterFacts) -> EmailMessage:
         "letter": content,
         "garden": spoken(facts.garden.name),
         "picture": picture_id if facts.picture is not None else None,
+        "links": _links(facts, plan, content),
     }
     mail.set_content(filled("letter.txt.j2", **told), cte="quoted-printable")
     html = filled("letter.html.j2", **told)
@@ -129,6 +136,19 @@ def compose_letter(facts: LetterFacts) -> EmailMessage:
         )
     fix_boundaries(mail)
     return mail
+
+
+def _links(facts: LetterFacts, plan: Plan, content: LetterContent) -> dict[str, str]:
+    """Return where each job is noted as done or not, by what tells it from others."""
+    page = facts.garden.page
+    if page is None or page.address is None or facts.secret is None:
+        return {}
+    links: dict[str, str] = {}
+    for job in (*content.jobs, *content.taken):
+        if job.names:
+            token = job_token(JobLink(plan.issued, job.id, facts.person.name), facts.secret)
+            links[job.id] = f"{page.address}/done/{token}"
+    return links
 
 
 def _theirs(facts: LetterFacts) -> list[StandingNotice]:
