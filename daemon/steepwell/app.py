@@ -15,11 +15,12 @@ from steepwell.sense.fetch import fetch_forecast
 from steepwell.sense.intake import Intake
 from steepwell.store.dated import rests
 from steepwell.store.ledger import CAUGHT_UP
+from steepwell.store.outbox import MAIL
 from steepwell.store.store import Store, garden_store_url, open_store
 from steepwell.tell.mailers import FolderMailer, Mailer, SmtpMailer
-from steepwell.tell.outbox import deliver_due
+from steepwell.tell.outbox import deliver_due, settle_pushes
 from steepwell.tell.posted import posted_figures, posted_notice
-from steepwell.tell.push import put_digests
+from steepwell.tell.push import put_digests, record_events, reminders
 from steepwell.timekeeping import Timekeeper, forget_what_is_ahead, newest_known
 from steepwell.watch.finding import Finding, events_of
 from steepwell.watch.frost import evening, frost_tonight
@@ -192,8 +193,8 @@ class Daemon:
         if forget_what_is_ahead(self._store, now) and self._intake is not None:
             self._intake.clock_was_ahead(now)
         done = [self._run(job, now) for job in due(self._garden, self._store.ledger.all(), now)]
-        if self._mailer is not None:
-            deliver_due(self._store, self._mailer, now)
+        put_digests(self._garden, self._store, now)
+        self._deliver(now)
         return done
 
     def _note_first_run(self, now: datetime) -> datetime:
@@ -206,6 +207,18 @@ class Daemon:
                 self._store.ledger.finish("letter", now)
             self._first_run = now
         return self._first_run
+
+    def _deliver(self, now: datetime) -> None:
+        """Hand over what waits; pushes from a process of its own, for what they load is heavy."""
+        if self._mailer is not None:
+            deliver_due(self._garden, self._store, self._mailer, now)
+        if any(item.way != MAIL for item in self._store.outbox.due(now)):
+            try:
+                answer = self._workshop.ask("push", now)
+            except WorkerError as error:
+                _LOG.error("pushes wait: %s", error)
+            else:
+                settle_pushes(self._garden, self._store, answer, now)
 
     def _run(self, job: Due, now: datetime) -> Done:
         if job.job == "outlook":
@@ -260,7 +273,9 @@ class Daemon:
         with self._store.transaction():
             for letter in letters:
                 key = f"letter/{job.period.isoformat()}/{letter['person']}"
-                self._store.outbox.put(key, letter["to"], letter["mail"].encode(), now)
+                self._store.outbox.put(
+                    key, letter["to"], letter["mail"].encode(), now, person=letter["person"]
+                )
             if letters:
                 self._store.results.save("letter", now, {"schema": 1, "letters": len(letters)})
             events = self._tell([], frozenset({WORKER}), self._standing_for(job), now)
@@ -340,10 +355,10 @@ class Daemon:
         now: datetime,
     ) -> list[NoticeEvent]:
         events = events_of(findings, standing, kinds, now)
-        if events:
-            self._store.notices.record(events)
-            if self._mailer is not None:
-                put_digests(self._garden, self._store, events, now)
+        ended = {event.id for event in events}
+        left = [n for n in standing if n.kind in kinds and n.id not in ended]
+        events += reminders(self._garden, self._store, left, now)
+        record_events(self._garden, self._store, events, now, mails=self._mailer is not None)
         return events
 
     def _post_notices(self, events: Sequence[NoticeEvent]) -> None:

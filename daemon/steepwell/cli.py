@@ -19,6 +19,7 @@ from steepwell.mirroring import send_again
 from steepwell.noting import NOTE_KINDS, add_note_arguments, note
 from steepwell.screens import check_report, check_screen, status_report, status_screen
 from steepwell.screens_ahead import outlook_screen, plan_screen
+from steepwell.screens_why import decisions_report, decisions_screen
 from steepwell.screens_years import (
     score_report,
     score_screen,
@@ -92,6 +93,8 @@ def _parser() -> argparse.ArgumentParser:
         sub.add_argument("garden", nargs="?", type=Path, default=DEFAULT_GARDEN, metavar="GARDEN")
         if name == "size":
             sub.add_argument("--picture", type=Path, metavar="FILE", help="draw it too, as a PNG")
+        if name == "status":
+            sub.add_argument("--why", action="store_true", help="who was told what, or why not")
         if name == "check":
             sub.add_argument("--connect", action="store_true", help="try the broker too")
         if name == "listen":
@@ -207,7 +210,13 @@ def _listen(options: argparse.Namespace) -> None:
 
 def _status(options: argparse.Namespace) -> None:
     garden = load_garden(options.garden)
-    _say(options, status_report(garden, WallClock().now()), status_screen)
+    now = WallClock().now()
+    report = status_report(garden, now)
+    if not options.why:
+        _say(options, report, status_screen)
+        return
+    told = {**report, "decisions": decisions_report(garden, now)}
+    _say(options, told, lambda told: "\n".join([status_screen(told), decisions_screen(told)]))
 
 
 def _outlook(options: argparse.Namespace) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from steepwell.store.entries import (
+    Answered,
     Away,
     BeanTest,
     ButtEmptied,
@@ -127,6 +128,11 @@ _CHANGED: dict[type[Entry], Callable[[Any], str]] = {
         f"{f'; it was {spoken(e.instead)}' if e.instead else ''}; what was taken for it is undone"
     ),
     TapWaterAdded: lambda e: f"{litres(e.litres)} of tap water more in {the_butt(e.butt)}",
+    Answered: lambda e: {
+        "seen": f"{e.notice} is seen, and is not told again while it stands",
+        "later": f"{e.notice} is put off to {e.until:%-d %B}" if e.until else "",
+        "no-more": f"no more of {e.notice} until it changes",
+    }[e.answer],
     Corrected: lambda e: f"entry {e.withdraws} is withdrawn",
 }
 

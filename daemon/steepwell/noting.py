@@ -18,7 +18,7 @@ from steepwell.garden.quantity import (
 )
 from steepwell.note_words import what_changed
 from steepwell.sense.journal import entry_from
-from steepwell.store.entries import Fed, FilledTo, JobDone
+from steepwell.store.entries import Answered, Fed, FilledTo, JobDone
 from steepwell.store.store import garden_store_url, open_store
 from steepwell.store.strapping import filling, shape_line
 
@@ -61,6 +61,7 @@ NOTE_KINDS = {
     "not-watered": "what left a butt was no watering, though it looked like one",
     "job-done": "a line of the plan was done: what it gave is noted with it",
     "job-not-done": "a line of the plan was not done, or its water went to another bed",
+    "answered": "a notice was seen, is put off, or no more of it is wanted until it changes",
     "corrected": "an earlier entry was wrong",
 }
 
@@ -131,6 +132,10 @@ _WORDS: dict[str, tuple[tuple[str, Kind | None, str], ...]] = {
     "not-watered": (("butt", None, "name of the butt"),),
     "job-done": (("job", None, _A_JOB),),
     "job-not-done": (("job", None, _A_JOB),),
+    "answered": (
+        ("notice", None, "its name, as status tells it, such as sensor-silent/gauge"),
+        ("answer", None, "seen, later (with --until) or no-more"),
+    ),
     "corrected": (("withdraws", None, "number of the entry that was wrong"),),
 }
 # What is noted in thousandths of the unit used inside.
@@ -176,6 +181,7 @@ _OPTIONS: dict[str, tuple[tuple[str, Json], ...]] = {
     "away": (("--helper", {"metavar": "NAME", "help": "who waters meanwhile"}),),
     "cleared": (_SICK,),
     "job-not-done": (("--instead", {"metavar": "BED", "help": "the bed its water went to"}),),
+    "answered": (("--until", {"metavar": "DAY", "help": "put off to that day"}),),
 }
 
 
@@ -226,6 +232,8 @@ def note(garden: Garden, options: argparse.Namespace, now: datetime) -> Json:
         for part in entry.parts() if isinstance(entry, JobDone) else (entry,):
             if isinstance(part, Fed):
                 check_may_be_fed(garden, store, part)
+        if isinstance(entry, Answered):
+            _check_stands(entry, [notice.id for notice in store.notices.standing()])
         vessel = vessel_of(entry, store.journal.entries(now))
         number = store.journal.append(entry, now)
         means = "" if vessel is None else what_it_means(garden, store, vessel, now)
@@ -235,6 +243,12 @@ def note(garden: Garden, options: argparse.Namespace, now: datetime) -> Json:
     changed = ". ".join(each for each in (f"{what_changed(entry)} (entry {number})", means) if each)
     told = entry.model_dump(mode="json", by_alias=True)
     return {"number": number, "entry": told, "changed": changed}
+
+
+def _check_stands(entry: Answered, standing: list[str]) -> None:
+    if entry.notice not in standing:
+        there = f"there are {', '.join(standing)}" if standing else "none stands"
+        raise JournalError(f"no notice {entry.notice!r} stands; {there}")
 
 
 def _raw(options: argparse.Namespace) -> Json:
@@ -280,6 +294,7 @@ _BESIDE: dict[str, Callable[[argparse.Namespace], Json]] = {
     "sickness-seen": lambda options: {"bed": options.bed, "vessel": options.vessel},
     "cleared": lambda options: {"healthy": not options.sick},
     "job-not-done": lambda options: {"instead": options.instead},
+    "answered": lambda options: {"until": options.until},
 }
 
 

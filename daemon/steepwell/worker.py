@@ -23,11 +23,14 @@ from steepwell.outlook.summary import chance_of_dry
 from steepwell.outlook.weather import known_weather
 from steepwell.sense.forecasts import latest_forecast
 from steepwell.store.dated import away_between, rests
+from steepwell.store.outbox import MAIL
 from steepwell.store.store import Store, garden_store_url, open_store
+from steepwell.tell.answers import answers_now, unanswered
 from steepwell.tell.charts import water_ahead_png
 from steepwell.tell.letter import LetterFacts, compose_letter, compose_sheet
 from steepwell.tell.links import JOB_LINKS
 from steepwell.tell.looking_back import LOOKS_BACK, how_it_did, how_ranges_did, weeks_held
+from steepwell.tell.pushing import send_pushes
 from steepwell.tell.resting import is_first_of_month
 from steepwell.tell.state import below_taps
 from steepwell.watch.daily import daily_findings
@@ -196,7 +199,8 @@ def letter_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json:
             outlook, dry_line_l=garden.dry_line_l, below_taps_l=below_taps(garden)
         )
     first_week = store.results.latest("letter", now) is None and not store.readings.latest(now)
-    standing, looking_back = tuple(store.notices.standing()), _looking_back(garden, store, now)
+    standing = tuple(unanswered(store.notices.standing(), answers_now(store, now), today))
+    looking_back = _looking_back(garden, store, now)
     letters = []
     for person in garden.told.people:
         helps = away is not None and person.role == "helper" and person.name == away.helper
@@ -277,7 +281,35 @@ def mirror_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json:
     return flush(garden, store, now)
 
 
-TASKS = {"outlook": outlook_task, "letter": letter_task, "mirror": mirror_task}
+def push_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json:  # noqa: ARG001
+    """Hand over the pushes whose time has come.
+
+    Parameters
+    ----------
+    garden
+        The garden, with the ways of its people.
+    store
+        Where the outbox is.
+    now
+        The moment of the job.
+    seed
+        Not used.
+
+    Returns
+    -------
+    dict
+        ``sent``, as ``tell.pushing.send_pushes``.
+    """
+    waits = [item for item in store.outbox.due(now) if item.way != MAIL]
+    return {"sent": send_pushes(garden, waits)}
+
+
+TASKS = {
+    "outlook": outlook_task,
+    "letter": letter_task,
+    "mirror": mirror_task,
+    "push": push_task,
+}
 
 
 def answer(request: Json) -> Json:

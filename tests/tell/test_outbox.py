@@ -57,41 +57,36 @@ def store(garden: Garden) -> Iterator[Store]:
         yield opened
 
 
-def test_a_mail_is_handed_over_once(store: Store, now: datetime) -> None:
+def test_a_mail_is_handed_over_once(garden: Garden, store: Store, now: datetime) -> None:
     mailer = CountingMailer()
     store.outbox.put("letter/1", TO, MAIL, now)
-    assert deliver_due(store, mailer, now) == 1
-    assert deliver_due(store, mailer, now + timedelta(days=1)) == 0
+    assert deliver_due(garden, store, mailer, now) == 1
+    assert deliver_due(garden, store, mailer, now + timedelta(days=1)) == 0
     assert mailer.taken == [MAIL]
     assert store.outbox.waiting(now) == 0
 
 
-def test_a_mail_waits_for_its_time(store: Store, now: datetime) -> None:
-    mailer = CountingMailer()
-    store.outbox.put("notice/1", TO, MAIL, now, not_before=now + timedelta(hours=8))
-    assert deliver_due(store, mailer, now + timedelta(hours=7)) == 0
-    assert deliver_due(store, mailer, now + timedelta(hours=8)) == 1
-
-
 def test_a_mail_outlasts_a_server_that_is_down_and_arrives_once(
-    store: Store, now: datetime
+    garden: Garden, store: Store, now: datetime
 ) -> None:
     mailer = CountingMailer()
     mailer.down = True
     store.outbox.put("letter/1", TO, MAIL, now)
     for minute in range(24 * 60):
-        deliver_due(store, mailer, now + timedelta(minutes=minute))
+        deliver_due(garden, store, mailer, now + timedelta(minutes=minute))
     # After 0, 1, 3, 7, 15, 31, 63, 127, 255 and 511 minutes; then every six hours: 871 and 1231.
     assert mailer.asked == 12
     assert store.outbox.waiting(now) == 1
     mailer.down = False
     for minute in range(0, 24 * 60, 10):
-        deliver_due(store, mailer, now + timedelta(days=1, minutes=minute))
+        deliver_due(garden, store, mailer, now + timedelta(days=1, minutes=minute))
     assert mailer.taken == [MAIL]
     assert store.outbox.waiting(now) == 0
 
 
-def test_one_mail_that_is_refused_holds_up_no_other(store: Store, now: datetime) -> None:
+def test_one_mail_that_is_refused_holds_up_no_other(
+    garden: Garden, store: Store, now: datetime
+) -> None:
     class Picky(CountingMailer):
         def send(self, message: bytes, to: str) -> None:
             if to == "nobody@example.org":
@@ -101,20 +96,20 @@ def test_one_mail_that_is_refused_holds_up_no_other(store: Store, now: datetime)
     mailer = Picky()
     store.outbox.put("1", "nobody@example.org", MAIL, now)
     store.outbox.put("2", TO, MAIL, now)
-    assert deliver_due(store, mailer, now) == 1
+    assert deliver_due(garden, store, mailer, now) == 1
     assert mailer.taken == [MAIL]
     assert store.outbox.waiting(now) == 1
 
 
 def test_a_power_cut_before_it_is_noted_sends_the_same_mail_again(
-    store: Store, letter: EmailMessage, now: datetime, tmp_path: Path
+    garden: Garden, store: Store, letter: EmailMessage, now: datetime, tmp_path: Path
 ) -> None:
     store.outbox.put("letter/1", TO, letter.as_bytes(), now)
     cut = CutAfterMailer()
     with pytest.raises(PowerCut):
-        deliver_due(store, cut, now)
+        deliver_due(garden, store, cut, now)
     after = CountingMailer()
-    assert deliver_due(store, after, now + timedelta(minutes=5)) == 1
+    assert deliver_due(garden, store, after, now + timedelta(minutes=5)) == 1
     first, again = (message_from_bytes(mailer.taken[0]) for mailer in (cut, after))
     assert first["Message-ID"] == again["Message-ID"] == letter["Message-ID"]
     assert cut.taken == after.taken

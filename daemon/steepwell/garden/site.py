@@ -135,12 +135,29 @@ class MailServer(Part):
     password_file: Path | None = None
 
 
+def _check_way(text: str) -> str:
+    if not re.fullmatch(r"mail|file:[^+\s]+|env:[A-Za-z_][A-Za-z0-9_]*", text):
+        raise ValueError(
+            '"mail", or where the address of a push stands: "file:" with a path or "env:" with '
+            "the name of a variable; not the address itself, which holds secrets"
+        )
+    return text
+
+
+Way = Annotated[str, AfterValidator(_check_way)]
+
+
 class Person(Part):
-    """Somebody to tell."""
+    """Somebody to tell.
+
+    What cannot wait for the letter goes by the first of the ways, and by the next where that fails.
+    """
 
     name: Name
     role: Literal["gardener", "keeper", "helper"] = "gardener"
     mail: MailAddress
+    ways: Annotated[tuple[Way, ...], Field(min_length=1)] = ("mail",)
+    timezone: Annotated[str, AfterValidator(_check_zone)] | None = None
     quiet_from: TimeOfDay = "21:00"
     quiet_to: TimeOfDay = "07:00"
     working_days: tuple[Weekday, ...] = WEEKDAYS

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from steepwell.errors import JournalError
-from steepwell.store.entry_kinds import Away, PutToBed, Restriction, Woken
+from steepwell.store.entry_kinds import Answered, Away, PutToBed, Restriction, Woken
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -81,7 +81,9 @@ def barred(entries: Iterable[Entry], day: date) -> frozenset[str]:
     )
 
 
-def check_dated(entry: Restriction | Away | PutToBed | Woken, existing: Sequence[Entry]) -> None:
+def check_dated(
+    entry: Restriction | Away | PutToBed | Woken | Answered, existing: Sequence[Entry]
+) -> None:
     """Raise a JournalError if an entry of this kind cannot be.
 
     Parameters
@@ -96,10 +98,22 @@ def check_dated(entry: Restriction | Away | PutToBed | Woken, existing: Sequence
     JournalError
         If its days are the wrong way round, or the garden rests, or is awake, already.
     """
-    if isinstance(entry, Restriction | Away):
+    if isinstance(entry, Answered):
+        _check_answer(entry)
+    elif isinstance(entry, Restriction | Away):
         if entry.last is not None and entry.last < entry.first:
             raise JournalError(f"{entry.last} is before {entry.first}; give the later day last")
     elif isinstance(entry, PutToBed) and rests(existing, entry.at):
         raise JournalError("the garden rests already; when it begins again, note woken")
     elif isinstance(entry, Woken) and not rests(existing, entry.at):
         raise JournalError("the garden is awake already; there is nothing to note")
+
+
+def _check_answer(entry: Answered) -> None:
+    if entry.answer != "later":
+        if entry.until is not None:
+            raise JournalError(f"{entry.answer} goes on until it changes; leave the day out")
+    elif entry.until is None:
+        raise JournalError('"later" needs the day it is put off to; give "until"')
+    elif entry.until <= entry.at.date():
+        raise JournalError(f"{entry.until} is not later; give a day to come")

@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING, Any, get_args
 from pydantic import TypeAdapter, ValidationError
 
 from steepwell.errors import JournalError
+from steepwell.store.entry_base import Matter
 from steepwell.store.entry_checks import check_names, check_sense
 from steepwell.store.entry_kinds import (
+    Answered,
     Away,
     BeanTest,
     ButtEmptied,
@@ -25,7 +27,6 @@ from steepwell.store.entry_kinds import (
     JobNotDone,
     LevelRead,
     LooksHungry,
-    Matter,
     Mulched,
     NotWatered,
     Picking,
@@ -54,6 +55,7 @@ if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
 
 __all__ = [
+    "Answered",
     "Away",
     "BeanTest",
     "ButtEmptied",

@@ -10,6 +10,7 @@ from steepwell.garden.garden import AIR
 from steepwell.garden.tables import reference_tables
 from steepwell.store.dated import check_dated
 from steepwell.store.entry_kinds import (
+    Answered,
     Away,
     BeanTest,
     ConductivityMeasured,
@@ -117,7 +118,7 @@ def check_sense(entry: Entry, garden: Garden, existing: Sequence[Entry]) -> None
             | ConductivityMeasured()
         ):
             check_of_steep(entry, garden, existing)
-        case Restriction() | Away() | PutToBed() | Woken():
+        case Restriction() | Away() | PutToBed() | Woken() | Answered():
             check_dated(entry, existing)
         case JobDone() | JobNotDone():
             _check_job(entry, garden, existing)

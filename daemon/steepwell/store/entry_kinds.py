@@ -6,217 +6,192 @@ from datetime import date
 from typing import Annotated, Literal, Self
 
 from pydantic import (
-    AwareDatetime,
-    BaseModel,
     ConfigDict,
     Field,
-    StringConstraints,
     model_validator,
 )
 
+from steepwell.store.entry_base import (
+    ML_A_LITRE,
+    Amount,
+    AmountOrNone,
+    Celsius,
+    JobName,
+    Matter,
+    Noted,
+    NoticeName,
+    Number,
+    Text,
+)
 from steepwell.store.tasks import job_parts
 
-ML_A_LITRE = 1000.0
 
-_Text = Annotated[str, StringConstraints(min_length=1, max_length=80, strip_whitespace=True)]
-_Amount = Annotated[float, Field(strict=True, gt=0, le=1_000_000, allow_inf_nan=False)]
-_AmountOrNone = Annotated[float, Field(strict=True, ge=0, le=1_000_000, allow_inf_nan=False)]
-_Celsius = Annotated[float, Field(strict=True, ge=-60, le=80, allow_inf_nan=False)]
-_Number = Annotated[int, Field(strict=True, ge=1)]
-_Job = Annotated[
-    str, StringConstraints(pattern=r"^(water|feed)/[a-z0-9-]+/\d{4}-\d{2}-\d{2}$", max_length=60)
-]
-
-
-class _Strict(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-class _Noted(_Strict):
-    """What every entry has: when it happened, who says so, its number once it is in the journal."""
-
-    at: AwareDatetime
-    by: _Text = "gardener"
-    id: _Number | None = Field(default=None, exclude=True)
-
-
-class LevelRead(_Noted):
+class LevelRead(Noted):
     """The water in a butt, read by hand [L]; by eye, if it is rough."""
 
     kind: Literal["level-read"] = "level-read"
-    butt: _Text
-    litres: _AmountOrNone
+    butt: Text
+    litres: AmountOrNone
     rough: bool = False
 
 
-class RainRead(_Noted):
+class RainRead(Noted):
     """A plastic gauge, read and emptied [mm since it was last read]."""
 
     kind: Literal["rain-read"] = "rain-read"
     mm: Annotated[float, Field(strict=True, ge=0, le=1000, allow_inf_nan=False)]
 
 
-class TemperatureRead(_Noted):
+class TemperatureRead(Noted):
     """A thermometer in a vessel or in the shade [°C]."""
 
     kind: Literal["temperature-read"] = "temperature-read"
-    place: _Text
-    celsius: _Celsius
+    place: Text
+    celsius: Celsius
 
 
-class Matter(_Strict):
-    """One plant that went into a vessel, and how much of it."""
-
-    plant: _Text
-    family: _Text | None = None
-    buckets: _Amount | None = None
-    packed: bool | None = None
-    kg: _Amount | None = None
-    healthy: bool = True
-
-
-class SteepStarted(_Noted):
+class SteepStarted(Noted):
     """A vessel was filled with plant matter and rainwater [L]."""
 
     kind: Literal["steep-started"] = "steep-started"
-    vessel: _Text
+    vessel: Text
     matter: Annotated[tuple[Matter, ...], Field(min_length=1)]
-    water_l: _Amount | None = None
+    water_l: Amount | None = None
 
 
-class ToppedUp(_Noted):
+class ToppedUp(Noted):
     """Rainwater [L] went into a vessel, and perhaps more matter."""
 
     kind: Literal["topped-up"] = "topped-up"
-    vessel: _Text
-    litres: _Amount
+    vessel: Text
+    litres: Amount
     matter: tuple[Matter, ...] = ()
 
 
-class Decanted(_Noted):
+class Decanted(Noted):
     """Liquid [L] was taken off a vessel and is kept under a label."""
 
     kind: Literal["decanted"] = "decanted"
-    vessel: _Text
-    litres: _Amount
-    into: _Text
+    vessel: Text
+    litres: Amount
+    into: Text
 
 
-class ReadyConfirmed(_Noted):
+class ReadyConfirmed(Noted):
     """The matter of a vessel was seen to be sunk and soft, its liquid coloured."""
 
     kind: Literal["ready-confirmed"] = "ready-confirmed"
-    vessel: _Text
+    vessel: Text
 
 
-class TooStrong(_Noted):
+class TooStrong(Noted):
     """The feed of a vessel scorched what it was given to."""
 
     kind: Literal["too-strong"] = "too-strong"
-    vessel: _Text
+    vessel: Text
 
 
-class ConductivityMeasured(_Noted):
+class ConductivityMeasured(Noted):
     """A meter in the undiluted liquid of a vessel [dS/m]."""
 
     kind: Literal["conductivity-measured"] = "conductivity-measured"
-    vessel: _Text
+    vessel: Text
     ds_m: Annotated[float, Field(strict=True, gt=0, le=200, allow_inf_nan=False)]
 
 
-class VesselEmptied(_Noted):
+class VesselEmptied(Noted):
     """A steep came to its end."""
 
     kind: Literal["vessel-emptied"] = "vessel-emptied"
-    vessel: _Text
+    vessel: Text
 
 
-class DrawnOff(_Noted):
+class DrawnOff(Noted):
     """Liquid was taken from a vessel [L]."""
 
     kind: Literal["drawn-off"] = "drawn-off"
-    vessel: _Text
-    litres: _Amount
+    vessel: Text
+    litres: Amount
 
 
-class Fed(_Noted):
+class Fed(Noted):
     """A bed was given feed: so much of it [mL], thinned in so many cans."""
 
     kind: Literal["fed"] = "fed"
-    bed: _Text
-    vessel: _Text
-    feed_ml: _Amount
-    cans: _Amount
+    bed: Text
+    vessel: Text
+    feed_ml: Amount
+    cans: Amount
 
 
-class Watered(_Noted):
+class Watered(Noted):
     """A bed was given rainwater [L], from a butt if it is known which."""
 
     kind: Literal["watered"] = "watered"
-    bed: _Text
-    litres: _Amount
-    butt: _Text | None = None
+    bed: Text
+    litres: Amount
+    butt: Text | None = None
 
 
-class Planted(_Noted):
+class Planted(Noted):
     """A crop went into a bed, from seed or as young plants raised elsewhere."""
 
     kind: Literal["planted"] = "planted"
-    bed: _Text
-    crop: _Text
+    bed: Text
+    crop: Text
     transplanted: bool = False
 
 
-class Cleared(_Noted):
+class Cleared(Noted):
     """A bed was cleared, and its crop was healthy or not."""
 
     kind: Literal["cleared"] = "cleared"
-    bed: _Text
+    bed: Text
     healthy: bool = True
 
 
-class Picking(_Noted):
+class Picking(Noted):
     """Something was picked from a bed to be eaten."""
 
     kind: Literal["picking"] = "picking"
-    bed: _Text
+    bed: Text
 
 
-class LooksHungry(_Noted):
+class LooksHungry(Noted):
     """The crop of a bed is pale or stands still."""
 
     kind: Literal["looks-hungry"] = "looks-hungry"
-    bed: _Text
+    bed: Text
 
 
-class SicknessSeen(_Noted):
+class SicknessSeen(Noted):
     """A sickness was seen in a bed, or found in the matter of a vessel."""
 
     kind: Literal["sickness-seen"] = "sickness-seen"
-    sickness: _Text
-    bed: _Text | None = None
-    vessel: _Text | None = None
+    sickness: Text
+    bed: Text | None = None
+    vessel: Text | None = None
 
 
-class BeanTest(_Noted):
+class BeanTest(Noted):
     """Beans grown for three weeks with a feed and without: healthy, or twisted by weedkiller."""
 
     kind: Literal["bean-test"] = "bean-test"
-    vessel: _Text
+    vessel: Text
     outcome: Literal["healthy", "twisted"]
 
 
-class Mulched(_Noted):
+class Mulched(Noted):
     """Mulch was laid on a bed: so thick [mm], on a share of it."""
 
     kind: Literal["mulched"] = "mulched"
-    bed: _Text
-    material: _Text
+    bed: Text
+    material: Text
     depth_mm: Annotated[float, Field(strict=True, gt=0, le=500, allow_inf_nan=False)]
     cover: Annotated[float, Field(strict=True, gt=0, le=1)] = 1.0
 
 
-class Restriction(_Noted):
+class Restriction(Noted):
     """Local orders bar water from a day on, to another or until withdrawn.
 
     ``hose`` leaves the can, ``tap`` leaves rainwater, ``watering`` leaves nothing.
@@ -230,7 +205,7 @@ class Restriction(_Noted):
     bars: Annotated[tuple[Literal["tap", "hose", "watering"], ...], Field(min_length=1)]
 
 
-class Away(_Noted):
+class Away(Noted):
     """The gardener is away from a day to another, and perhaps somebody waters meanwhile."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
@@ -238,54 +213,54 @@ class Away(_Noted):
     kind: Literal["away"] = "away"
     first: Annotated[date, Field(alias="from")]
     last: Annotated[date, Field(alias="to")]
-    helper: _Text | None = None
+    helper: Text | None = None
 
 
-class PutToBed(_Noted):
+class PutToBed(Noted):
     """The garden rests for the winter: taps open, probes taken in."""
 
     kind: Literal["put-to-bed"] = "put-to-bed"
 
 
-class Woken(_Noted):
+class Woken(Noted):
     """The garden begins again after its rest."""
 
     kind: Literal["woken"] = "woken"
 
 
-class TapWaterAdded(_Noted):
+class TapWaterAdded(Noted):
     """Tap water went into a butt [L]."""
 
     kind: Literal["tap-water-added"] = "tap-water-added"
-    butt: _Text
-    litres: _Amount
+    butt: Text
+    litres: Amount
 
 
-class FilledTo(_Noted):
+class FilledTo(Noted):
     """Water was poured into a butt to measure it [L], and stands so high above its floor [mm]."""
 
     kind: Literal["filled-to"] = "filled-to"
-    butt: _Text
+    butt: Text
     depth_mm: Annotated[float, Field(strict=True, ge=0, le=10_000, allow_inf_nan=False)]
-    litres: _Amount
+    litres: Amount
 
 
-class ButtEmptied(_Noted):
+class ButtEmptied(Noted):
     """A butt was emptied, to be cleaned or mended."""
 
     kind: Literal["butt-emptied"] = "butt-emptied"
-    butt: _Text
+    butt: Text
 
 
-class NotWatered(_Noted):
+class NotWatered(Noted):
     """What left a butt, or all of them, on this day was no watering, though it looked like one."""
 
     kind: Literal["not-watered"] = "not-watered"
-    butt: _Text | None = None
+    butt: Text | None = None
 
 
-class _OfJob(_Noted):
-    job: _Job
+class _OfJob(Noted):
+    job: JobName
 
     @model_validator(mode="after")
     def _has_a_day(self) -> Self:
@@ -315,11 +290,11 @@ class JobDone(_OfJob):
     """A line of the plan was done: the bed had rainwater [L], or cans of feed [mL a can]."""
 
     kind: Literal["job-done"] = "job-done"
-    litres: _Amount | None = None
-    butt: _Text | None = None
-    vessel: _Text | None = None
-    feed_ml: _Amount | None = None
-    cans: _Amount | None = None
+    litres: Amount | None = None
+    butt: Text | None = None
+    vessel: Text | None = None
+    feed_ml: Amount | None = None
+    cans: Amount | None = None
 
     @model_validator(mode="after")
     def _says_what_was_fed(self) -> Self:
@@ -356,14 +331,27 @@ class JobNotDone(_OfJob):
     """A line of the plan was not done, or its water went to another bed instead."""
 
     kind: Literal["job-not-done"] = "job-not-done"
-    instead: _Text | None = None
+    instead: Text | None = None
 
 
-class Corrected(_Noted):
+class Answered(Noted):
+    """What the gardener says to a notice.
+
+    ``seen`` ends its reminders, ``later`` puts it off until a day, ``no-more`` wants nothing of it
+    until it changes.
+    """
+
+    kind: Literal["answered"] = "answered"
+    notice: NoticeName
+    answer: Literal["seen", "later", "no-more"]
+    until: date | None = None
+
+
+class Corrected(Noted):
     """An earlier entry was wrong and is withdrawn."""
 
     kind: Literal["corrected"] = "corrected"
-    withdraws: _Number
+    withdraws: Number
 
 
 Entry = Annotated[
@@ -397,6 +385,7 @@ Entry = Annotated[
     | NotWatered
     | JobDone
     | JobNotDone
+    | Answered
     | Corrected,
     Field(discriminator="kind"),
 ]

@@ -14,7 +14,8 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from steepwell.garden.garden import Garden
-    from steepwell.store.entry_kinds import Entry, Matter
+    from steepwell.store.entry_base import Matter
+    from steepwell.store.entry_kinds import Entry
 
 # What was cleared sick lies about for so long.
 LIES_ABOUT = timedelta(days=14)

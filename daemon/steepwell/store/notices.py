@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, fields
 from typing import TYPE_CHECKING, Any, Literal
 
 from sqlalchemy import func, select
@@ -85,6 +85,9 @@ class StandingNotice:
     last: NoticeEvent
 
 
+_NAMES = [each.name for each in fields(NoticeEvent) if each.name != "at"]
+
+
 class Notices:
     """The history of notices.
 
@@ -97,13 +100,23 @@ class Notices:
     def __init__(self, database: Database) -> None:
         self._database = database
 
-    def record(self, events: Sequence[NoticeEvent]) -> None:
-        """Add events to the history."""
+    def record(self, events: Sequence[NoticeEvent]) -> list[int]:
+        """Add events to the history; return the number of each."""
         if not events:
-            return
-        rows = [_columns(event) for event in events]
+            return []
+        added = notice_event.insert().returning(notice_event.c.number)
         with self._database.transaction() as connection:
-            connection.execute(notice_event.insert(), rows)
+            return [connection.execute(added, _columns(event)).scalar_one() for event in events]
+
+    def last_changed(self) -> dict[str, datetime]:
+        """Return when each notice last changed while it stood, by its identity."""
+        question = (
+            select(notice_event.c.id, func.max(notice_event.c.at_ms))
+            .where(notice_event.c.event == "changed")
+            .group_by(notice_event.c.id)
+        )
+        with self._database.reading() as connection:
+            return {id_: from_ms(at_ms) for id_, at_ms in connection.execute(question)}
 
     def standing(self) -> list[StandingNotice]:
         """Return the notices that are not cleared, ordered by identity."""
@@ -116,7 +129,7 @@ class Notices:
                 kind=row.kind,
                 subject=row.subject,
                 since=from_ms(since.get(row.id, row.at_ms)),
-                last=_event(row),
+                last=event_of(row),
             )
             for row in rows
         ]
@@ -129,7 +142,7 @@ class Notices:
             .order_by(notice_event.c.number)
         )
         with self._database.reading() as connection:
-            return [_event(row) for row in connection.execute(question)]
+            return [event_of(row) for row in connection.execute(question)]
 
 
 def _columns(event: NoticeEvent) -> dict[str, Any]:
@@ -138,7 +151,7 @@ def _columns(event: NoticeEvent) -> dict[str, Any]:
     return columns
 
 
-def _event(row: Row[tuple[Any, ...]]) -> NoticeEvent:
-    columns = dict(row._mapping)  # noqa: SLF001 - SQLAlchemy's public name for it
-    del columns["number"]
-    return NoticeEvent(at=from_ms(columns.pop("at_ms")), **columns)
+def event_of(row: Row[Any]) -> NoticeEvent:
+    """Return the event that stands in a row, which may hold more."""
+    columns = {name: row._mapping[name] for name in _NAMES}  # noqa: SLF001 - SQLAlchemy's public name for it
+    return NoticeEvent(at=from_ms(row.at_ms), **columns)

@@ -63,7 +63,6 @@ class Outbox:
         message: bytes,
         now: datetime,
         *,
-        not_before: datetime | None = None,
         person: str | None = None,
         way: str = MAIL,
     ) -> None:
@@ -79,8 +78,6 @@ class Outbox:
             The mail as it goes over the wire, or headline and text in JSON.
         now
             Aware datetime.
-        not_before
-            When to try it first, if not at once.
         person
             Whom it is for.
         way
@@ -96,7 +93,7 @@ class Outbox:
                     to=to,
                     message=message,
                     put_ms=to_ms(now),
-                    next_try_ms=to_ms(not_before or now),
+                    next_try_ms=to_ms(now),
                     attempts=0,
                     person=person,
                     way=way,

@@ -12,6 +12,7 @@ from steepwell.errors import StoreError
 from steepwell.garden.sensors import RainSensor
 from steepwell.store import tables
 from steepwell.store.database import Database
+from steepwell.store.decisions import Decisions
 from steepwell.store.devices import Devices
 from steepwell.store.invitations import Invitations
 from steepwell.store.journal import Journal
@@ -64,6 +65,7 @@ class Store:
         self.ledger = Ledger(database)
         self.results = Results(database)
         self.notices = Notices(database)
+        self.decisions = Decisions(database)
         self.outbox = Outbox(database)
         self.mirror = Mirrored(database, sensors)
         self.invitations = Invitations(database)

@@ -13,7 +13,8 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from steepwell.garden.growing import Vessel
-    from steepwell.store.entry_kinds import Entry, Matter
+    from steepwell.store.entry_base import Matter
+    from steepwell.store.entry_kinds import Entry
 
 
 def matter_kg(matter: Iterable[Matter]) -> float | None:

@@ -10,7 +10,7 @@ from steepwell.tell.documents import Outlook, Plan
 from steepwell.tell.going_away import sheet_page, sheet_text, sheet_title
 from steepwell.tell.links import JobLink, job_token
 from steepwell.tell.mail import fix_boundaries, new_mail
-from steepwell.tell.push import KEEPER_ONLY
+from steepwell.tell.telling import KEEPER_ONLY
 from steepwell.tell.templating import filled
 from steepwell.tell.wording import spoken
 

@@ -48,22 +48,73 @@ def compose_digest(
     ValueError
         If there is nothing to tell.
     """
-    if not events:
-        raise ValueError("a mail about notices needs at least one")
-    ordered = sorted(events, key=_rank)
-    subject = ordered[0].headline
-    if len(ordered) > 1:
-        subject = f"{subject}, and {len(ordered) - 1} more"
-    mail = new_mail(garden, person, now, subject=subject, mark=f"notice-{_digest(ordered)}")
-    mail.set_content(
-        filled(
-            "digest.txt.j2",
-            notices=ordered,
-            garden=spoken(garden.name),
-        ),
-        cte="quoted-printable",
-    )
+    subject = digest_subject(events)
+    mark = f"notice-{_digest(sorted(events, key=_rank))}"
+    mail = new_mail(garden, person, now, subject=subject, mark=mark)
+    return _with_text(garden, mail, digest_text(events))
+
+
+def mail_of_push(
+    garden: Garden, person: Person, key: str, now: datetime, *, title: str, body: str
+) -> EmailMessage:
+    """Write the mail that takes the place of a push that nobody took.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    person
+        To whom it goes.
+    key
+        What tells the push from others.
+    now
+        When it is written (aware).
+    title, body
+        What it says.
+
+    Returns
+    -------
+    EmailMessage
+        With the same Message-ID for the same push.
+    """
+    mark = f"notice-{hashlib.sha256(key.encode()).hexdigest()[:16]}"
+    return _with_text(garden, new_mail(garden, person, now, subject=title, mark=mark), body)
+
+
+def _with_text(garden: Garden, mail: EmailMessage, text: str) -> EmailMessage:
+    signed = f"{text.rstrip()}\n\n-- \nSteepwell, for the garden {spoken(garden.name)}\n"
+    mail.set_content(signed, cte="quoted-printable")
     return mail
+
+
+def digest_subject(events: Sequence[NoticeEvent]) -> str:
+    """Return the most urgent of some notices and how many more there are.
+
+    Parameters
+    ----------
+    events
+        What happened.
+
+    Returns
+    -------
+    str
+        For a subject or a title.
+
+    Raises
+    ------
+    ValueError
+        If there is nothing to tell.
+    """
+    if not events:
+        raise ValueError("a message about notices needs at least one")
+    ordered = sorted(events, key=_rank)
+    more = len(ordered) - 1
+    return f"{ordered[0].headline}, and {more} more" if more else ordered[0].headline
+
+
+def digest_text(events: Sequence[NoticeEvent]) -> str:
+    """Return what some notices say, the most urgent first, what is over last."""
+    return filled("digest.txt.j2", notices=sorted(events, key=_rank))
 
 
 def _rank(event: NoticeEvent) -> tuple[bool, int, int, str]:

@@ -1,0 +1,204 @@
+"""What was decided about telling people of notices, and why."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+from sqlalchemy import select, update
+
+from steepwell.clock import from_ms, to_ms
+from steepwell.store.notices import event_of
+from steepwell.store.tables import decision, notice_event
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+
+    from sqlalchemy import ColumnElement
+
+    from steepwell.store.database import Database
+    from steepwell.store.notices import NoticeEvent
+
+
+class Reason(StrEnum):
+    """Why somebody is told of a notice, at once or later, or is not."""
+
+    TOLD = "told"
+    QUIET_HOURS = "quiet-hours"
+    DAY_OFF = "day-off"
+    PUT_OFF = "put-off"
+    LETTER_ONLY = "letter-only"
+    NOT_WANTED = "not-wanted"
+    OVER = "over"
+    SUPERSEDED = "superseded"
+    SEEN = "seen"
+    NO_MORE = "no-more"
+    CAUSE_STANDS = "cause-stands"
+    DARK_SEASON = "dark-season"
+    TOLD_LATELY = "told-lately"
+    ENOUGH = "enough-this-week"
+    NO_WAY = "no-way"
+
+
+WORDS = {
+    Reason.TOLD: "told",
+    Reason.QUIET_HOURS: "waits for the end of the quiet hours",
+    Reason.DAY_OFF: "waits for a working day",
+    Reason.PUT_OFF: "waits for the day it was put off to",
+    Reason.LETTER_ONLY: "is for the letter",
+    Reason.NOT_WANTED: "no bed wants it this week, so it is for the letter",
+    Reason.OVER: "was over, with nothing to do",
+    Reason.SUPERSEDED: "newer word of it was told instead",
+    Reason.SEEN: "was answered as seen",
+    Reason.NO_MORE: "no more of these are wanted until it changes",
+    Reason.CAUSE_STANDS: "follows from something that is told already",
+    Reason.DARK_SEASON: "waits for the letter, as all but frost and leaks do in the dark season",
+    Reason.TOLD_LATELY: "was told not long ago",
+    Reason.ENOUGH: "enough was told this week, so it is for the letter",
+    Reason.NO_WAY: "there is no way to reach this person",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """What becomes of one event for one person.
+
+    Attributes
+    ----------
+    person
+        Their name.
+    reason
+        Why.
+    tell_at
+        When to tell, None if it is not told.
+    """
+
+    person: str
+    reason: Reason
+    tell_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Decided:
+    """A decision in the store, with the event it is about and the message it went with."""
+
+    number: int
+    decision: Decision
+    event: NoticeEvent
+    at: datetime
+    key: str | None
+
+
+class Decisions:
+    """Decisions about telling; one that waits is settled when its time comes.
+
+    Parameters
+    ----------
+    database
+        Where they are.
+    """
+
+    def __init__(self, database: Database) -> None:
+        self._database = database
+
+    def record(self, event: int, decisions: Sequence[Decision], now: datetime) -> None:
+        """Keep what was decided about an event, by its number."""
+        rows = [
+            {
+                "event": event,
+                "person": one.person,
+                "reason": one.reason.value,
+                "decided_ms": to_ms(now),
+                "tell_ms": None if one.tell_at is None else to_ms(one.tell_at),
+            }
+            for one in decisions
+        ]
+        if rows:
+            with self._database.transaction() as connection:
+                connection.execute(decision.insert(), rows)
+
+    def due(self, now: datetime) -> list[Decided]:
+        """Return what is to be told by ``now`` and was not settled, oldest first."""
+        return self._select(
+            decision.c.tell_ms <= to_ms(now), decision.c.key.is_(None), newest_first=False
+        )
+
+    def settle(self, number: int, reason: Reason, key: str) -> None:
+        """Note what became of a decision that waited, and the message it went with, if any."""
+        with self._database.transaction() as connection:
+            connection.execute(
+                update(decision)
+                .where(decision.c.number == number)
+                .values(reason=reason.value, key=key)
+            )
+
+    def put_off(self, number: int, until: datetime) -> None:
+        """Let a decision wait for longer."""
+        with self._database.transaction() as connection:
+            connection.execute(
+                update(decision)
+                .where(decision.c.number == number)
+                .values(reason=Reason.PUT_OFF.value, tell_ms=to_ms(until))
+            )
+
+    def told_since(self, since: datetime) -> list[Decided]:
+        """Return what was told since a moment, or is going to be."""
+        return self._select(
+            decision.c.tell_ms >= to_ms(since),
+            decision.c.key.is_(None) | (decision.c.reason == Reason.TOLD.value),
+            newest_first=False,
+        )
+
+    def newest(self, count: int, now: datetime) -> list[Decided]:
+        """Return what was decided last, newest first."""
+        return self._select(decision.c.decided_ms <= to_ms(now), newest_first=True)[:count]
+
+    def counted(self, start: datetime, end: datetime) -> list[tuple[str, str, datetime]]:
+        """Return person, kind and moment of all that was told between two moments."""
+        question = (
+            select(decision.c.person, notice_event.c.kind, decision.c.tell_ms)
+            .join(notice_event, notice_event.c.number == decision.c.event)
+            .where(
+                decision.c.reason == Reason.TOLD.value,
+                decision.c.tell_ms >= to_ms(start),
+                decision.c.tell_ms < to_ms(end),
+            )
+            .order_by(decision.c.tell_ms)
+        )
+        with self._database.reading() as connection:
+            return [(who, kind, from_ms(ms)) for who, kind, ms in connection.execute(question)]
+
+    def _select(self, *where: ColumnElement[bool], newest_first: bool) -> list[Decided]:
+        order = decision.c.number.desc() if newest_first else decision.c.number
+        question = (
+            select(
+                notice_event,
+                decision.c.number.label("decision"),
+                decision.c.person,
+                decision.c.reason.label("why"),
+                decision.c.decided_ms,
+                decision.c.tell_ms,
+                decision.c.key,
+            )
+            .join(notice_event, notice_event.c.number == decision.c.event)
+            .where(*where)
+            .order_by(order)
+        )
+        with self._database.reading() as connection:
+            rows = connection.execute(question).all()
+        return [
+            Decided(
+                row.decision,
+                Decision(
+                    row.person,
+                    Reason(row.why),
+                    None if row.tell_ms is None else from_ms(row.tell_ms),
+                ),
+                event_of(row),
+                from_ms(row.decided_ms),
+                row.key,
+            )
+            for row in rows
+        ]

@@ -1,0 +1,117 @@
+"""Pushes: what goes into one, where its address stands, and who hands it over."""
+
+from __future__ import annotations
+
+import json
+import logging
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from steepwell.errors import DeliveryError
+from steepwell.tell.notice_mail import digest_subject, digest_text
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from steepwell.garden.garden import Garden
+    from steepwell.store.notices import NoticeEvent
+    from steepwell.store.outbox import OutboxItem
+
+IN_FILE, IN_ENVIRONMENT = "file:", "env:"
+
+Json = dict[str, Any]
+
+
+def push_message(events: Sequence[NoticeEvent]) -> bytes:
+    """Return a push about one or several notices, as it waits in the outbox.
+
+    Parameters
+    ----------
+    events
+        What happened; at least one.
+    """
+    return as_push(digest_subject(events), digest_text(events))
+
+
+def as_push(title: str, body: str) -> bytes:
+    """Return a push with a title and a text, as it waits in the outbox."""
+    return json.dumps({"title": title, "body": body}, ensure_ascii=False).encode()
+
+
+def push_address(garden: Garden, way: str) -> str:
+    """Return the address a way leads to, which holds secrets and is never shown.
+
+    Parameters
+    ----------
+    garden
+        The garden, for where a relative path begins.
+    way
+        ``file:`` with a path, or ``env:`` with the name of a variable.
+
+    Returns
+    -------
+    str
+        An address that apprise understands.
+
+    Raises
+    ------
+    DeliveryError
+        If there is none.
+    """
+    if way.startswith(IN_ENVIRONMENT):
+        address = os.environ.get(way.removeprefix(IN_ENVIRONMENT), "").strip()
+        if not address:
+            raise DeliveryError(f"{way}: the variable is not set; it should hold the address")
+        return address
+    path = garden.path(Path(way.removeprefix(IN_FILE)))
+    try:
+        address = path.read_text(encoding="utf-8").strip()
+    except (OSError, UnicodeDecodeError):
+        raise DeliveryError(f"{way}: the file cannot be read; it should hold the address") from None
+    if not address:
+        raise DeliveryError(f"{way}: the file is empty; it should hold the address")
+    return address
+
+
+def send_pushes(garden: Garden, items: Sequence[OutboxItem]) -> list[Json]:
+    """Hand over pushes; only in a process of its own, for what it loads is heavy.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    items
+        What waits.
+
+    Returns
+    -------
+    list of dict
+        For each its ``id`` and the ``error``, None if it was taken; never with an address in it.
+    """
+    return [{"id": item.id, "error": _error_of(garden, item)} for item in items]
+
+
+def _error_of(garden: Garden, item: OutboxItem) -> str | None:
+    try:
+        _send(push_address(garden, item.way), item)
+    except DeliveryError as error:
+        return str(error)
+    return None
+
+
+def _send(address: str, item: OutboxItem) -> None:
+    import apprise  # noqa: PLC0415 - heavy, and only a worker needs it
+
+    # It writes addresses into its log.
+    logging.getLogger("apprise").setLevel(logging.CRITICAL + 1)
+    sender = apprise.Apprise()
+    if not sender.add(address):
+        raise DeliveryError(f"{item.way}: what stands there is no address that apprise knows")
+    said = json.loads(item.message)
+    try:
+        taken = sender.notify(title=said["title"], body=said["body"])
+    except Exception as error:  # noqa: BLE001 - plugins raise what they like, addresses in it
+        raise DeliveryError(f"{item.way}: sending failed ({type(error).__name__})") from None
+    if not taken:
+        raise DeliveryError(f"{item.way}: the push was not taken")
