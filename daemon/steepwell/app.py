@@ -21,6 +21,7 @@ from steepwell.tell.mailers import FolderMailer, Mailer, SmtpMailer
 from steepwell.tell.outbox import deliver_due, settle_pushes
 from steepwell.tell.posted import posted_figures, posted_notice
 from steepwell.tell.push import put_digests, record_events, reminders
+from steepwell.ticking import Beat
 from steepwell.timekeeping import Timekeeper, forget_what_is_ahead, newest_known
 from steepwell.watch.finding import Finding, events_of
 from steepwell.watch.frost import evening, frost_tonight
@@ -118,7 +119,7 @@ class Daemon:
         self._mailer = _mailer(garden, mail_folder)
         self._page: PageServer | None = None
         self._timekeeper = Timekeeper(clock, newest_known(self._store))
-        self._rounds = Rounds(self.run_due)
+        self._rounds = Rounds(Beat(self.run_due, self._try_store))
         self._first_run: datetime | None = None
 
     def start(self) -> None:
@@ -138,6 +139,11 @@ class Daemon:
 
             self._page = serve_page(self._garden, self._garden.page, self._store, self._clock)
         self._rounds.start()
+
+    def _try_store(self) -> None:
+        """Write what is written already; a StoreError says that the store takes nothing."""
+        if self._first_run is not None:
+            self._store.ledger.finish("first-run", self._first_run)
 
     def stop(self) -> None:
         """End everything in order."""
