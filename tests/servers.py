@@ -54,7 +54,13 @@ class Mosquitto:
     """A broker with the project's own settings, its files in a folder of the test."""
 
     def __init__(
-        self, binary: str, folder: Path, settings: Mapping[str, str], *, quiet: bool = False
+        self,
+        binary: str,
+        folder: Path,
+        settings: Mapping[str, str],
+        *,
+        quiet: bool = False,
+        config: Path = CONFIG,
     ) -> None:
         self.port = free_port()
         self._options = [] if quiet else ["-v"]
@@ -65,7 +71,7 @@ class Mosquitto:
         self._file.write_text(PACKAGE_FILE.format(folder=folder) + user, encoding="utf-8")
         (folder / "conf.d").mkdir()
         ours = folder / "conf.d" / "steepwell.conf"
-        ours.write_text(_settings(self.port, settings), encoding="utf-8")
+        ours.write_text(_settings(config, self.port, settings), encoding="utf-8")
         self._binary = binary
         self._process: subprocess.Popen[bytes] | None = None
 
@@ -111,22 +117,26 @@ class Mosquitto:
         return (self._folder / "mosquitto.log").read_text(encoding="utf-8", errors="replace")
 
 
-def _settings(port: int, settings: Mapping[str, str]) -> str:
+def _settings(config: Path, port: int, settings: Mapping[str, str]) -> str:
     """Return the project's file with the port and other settings of a test."""
-    text = CONFIG.read_text(encoding="utf-8")
+    text = config.read_text(encoding="utf-8")
     for name, value in {"listener": f"{port} 127.0.0.1", **settings}.items():
         line = rf"^{name} .*$"
         text, count = re.subn(line, f"{name} {value}", text, flags=re.MULTILINE)
-        assert count == 1, f"{CONFIG} has no line like {line}"
+        assert count == 1, f"{config} has no line like {line}"
     return text
 
 
 @contextmanager
 def mosquitto(
-    folder: Path, settings: Mapping[str, str] | None = None, *, quiet: bool = False
+    folder: Path,
+    settings: Mapping[str, str] | None = None,
+    *,
+    quiet: bool = False,
+    config: Path = CONFIG,
 ) -> Iterator[Mosquitto]:
     """Run a broker for the length of a block; a quiet one notes only its troubles."""
-    broker = Mosquitto(require_mosquitto(), folder, settings or {}, quiet=quiet)
+    broker = Mosquitto(require_mosquitto(), folder, settings or {}, quiet=quiet, config=config)
     broker.start()
     try:
         yield broker

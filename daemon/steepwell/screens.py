@@ -9,6 +9,7 @@ from pydantic import BaseModel
 
 from steepwell.clock import from_ms
 from steepwell.errors import WeatherRecordError
+from steepwell.garden.secrets import secret_file
 from steepwell.garden.site import MIRROR_TOKEN
 from steepwell.mirroring import mirror_lines, mirror_report
 from steepwell.screens_ahead import vessel_line
@@ -72,7 +73,7 @@ def _remarks(garden: Garden) -> list[str]:
 
 def _mirror_remarks(garden: Garden, mirror: Mirror) -> list[str]:
     file = mirror.token_file
-    if file is not None and not garden.path(file).is_file():
+    if file is not None and not secret_file(file, garden.folder).is_file():
         return [f"{file} is not there yet: nothing goes to the mirror until it holds the token."]
     if file is None and not os.environ.get(MIRROR_TOKEN):
         return [f"[mirror] names no token_file and {MIRROR_TOKEN} is not set: no token is sent."]

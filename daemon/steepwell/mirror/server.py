@@ -14,6 +14,7 @@ from influxdb_client.rest import ApiException
 from urllib3 import exceptions as urllib3_errors
 
 from steepwell.errors import MirrorError, SteepwellError
+from steepwell.garden.secrets import secret_file
 from steepwell.garden.site import MIRROR_TOKEN
 
 if TYPE_CHECKING:
@@ -209,9 +210,10 @@ def read_token(garden: Garden) -> str | None:
         if not token:
             return None
     else:
-        where = f"the mirror's token file {garden.path(file)}"
+        path = secret_file(file, garden.folder)
+        where = f"the mirror's token file {path}"
         try:
-            token = garden.path(file).read_text(encoding="utf-8").strip()
+            token = path.read_text(encoding="utf-8").strip()
         except (OSError, UnicodeDecodeError) as error:
             why = error.strerror if isinstance(error, OSError) else "it is no text"
             raise MirrorError(

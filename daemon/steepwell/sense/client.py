@@ -12,6 +12,7 @@ from paho.mqtt.properties import Properties
 from paho.mqtt.subscribeoptions import SubscribeOptions
 
 from steepwell.errors import BrokerError
+from steepwell.garden.secrets import secret_file
 from steepwell.garden.site import BROKER_PASSWORD, BROKER_USERNAME
 
 if TYPE_CHECKING:
@@ -100,7 +101,7 @@ def _client(garden: Garden, broker: Broker, client_id: str, *, clean_session: bo
 def _password(garden: Garden, broker: Broker) -> str | None:
     if broker.password_file is None:
         return os.environ.get(BROKER_PASSWORD)
-    file = garden.path(broker.password_file)
+    file = secret_file(broker.password_file, garden.folder)
     try:
         return file.read_text(encoding="utf-8").strip()
     except (OSError, UnicodeDecodeError) as error:

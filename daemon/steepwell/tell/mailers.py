@@ -13,6 +13,7 @@ from email.utils import parsedate_to_datetime
 from typing import TYPE_CHECKING, Protocol
 
 from steepwell.errors import DeliveryError
+from steepwell.garden.secrets import secret_file
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -109,7 +110,7 @@ class SmtpMailer:
         path = self._server.password_file
         if path is None:
             return ""
-        return (self._folder / path).read_text(encoding="utf-8").strip()
+        return secret_file(path, self._folder).read_text(encoding="utf-8").strip()
 
 
 class FolderMailer:
