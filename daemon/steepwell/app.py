@@ -7,16 +7,16 @@ from dataclasses import asdict, dataclass, field
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
-from steepwell.errors import WorkerError
+from steepwell.errors import StoreError, WorkerError
+from steepwell.keeping import back_up_store, open_kept
 from steepwell.mirroring import keep_account
 from steepwell.rounds import Rounds
 from steepwell.schedule import Due, due
 from steepwell.sense.fetch import fetch_forecast
 from steepwell.sense.intake import Intake
 from steepwell.store.dated import rests
-from steepwell.store.ledger import CAUGHT_UP
+from steepwell.store.ledger import BACKED_UP, CAUGHT_UP
 from steepwell.store.outbox import MAIL
-from steepwell.store.store import Store, garden_store_url, open_store
 from steepwell.tell.mailers import FolderMailer, Mailer, SmtpMailer
 from steepwell.tell.outbox import deliver_due, settle_pushes
 from steepwell.tell.posted import posted_figures, posted_notice
@@ -40,6 +40,7 @@ from steepwell.watch.machine import (
     worker_failed,
 )
 from steepwell.watch.silence import SILENT, silent_sensors
+from steepwell.watch.storing import store_mended
 from steepwell.watch.vessels import READY
 from steepwell.watch.water import RUNNING_DRY, SHORTFALL
 from steepwell.workshop import Workshop
@@ -112,7 +113,8 @@ class Daemon:
         self._garden = garden
         self._clock = clock
         self._outlook_every = timedelta(days=outlook_every_days)
-        self._store: Store = open_store(garden_store_url(garden), garden)
+        self._kept = open_kept(garden, clock.now())
+        self._store = self._kept.store
         self._intake = Intake(garden, self._store, clock) if garden.broker else None
         self._judge = Judge(garden, self._store)
         self._workshop = Workshop(garden, seed=seed, warm=warm_worker)
@@ -153,7 +155,7 @@ class Daemon:
         if self._intake is not None:
             self._intake.stop()
         self._workshop.close()
-        self._store.close()
+        self._kept.close()
 
     def glance(self) -> None:
         """Go round at once if somebody has set the clock."""
@@ -235,6 +237,8 @@ class Daemon:
             return self._forecast(job, now)
         if job.job == "mirror":
             return self._mirror(job, now)
+        if job.job == "backup":
+            return self._backup(job, now)
         return self._watch(job, now)
 
     def _forecast(self, job: Due, now: datetime) -> Done:
@@ -305,7 +309,8 @@ class Daemon:
             *findings,
             *frost_tonight(self._garden, tonight, standing, rests=asleep),
             *ways_failing(self._store.outbox.stuck(), now),
-            *backup_old(self._store.ledger.last("backup"), now),
+            *backup_old(self._store.ledger.last(BACKED_UP), now),
+            *store_mended(self._garden, self._store.results.latest("mended", now), now),
         ]
         with self._store.transaction():
             events = self._tell(
@@ -334,6 +339,15 @@ class Daemon:
             events = self._tell(findings, frozenset({MIRROR}), standing, now)
         self._post_notices(events)
         return Done(job.job, job.period, notices=[_json(event) for event in events])
+
+    def _backup(self, job: Due, now: datetime) -> Done:
+        """Make tonight's backup; one that fails is tried again the night after."""
+        try:
+            back_up_store(self._garden, self._store, now)
+        except StoreError as error:
+            _LOG.error("%s", error)  # noqa: TRY400 - one sentence, no traceback
+        self._store.ledger.finish(job.job, job.period)
+        return Done(job.job, job.period)
 
     def _failed(self, job: Due, error: WorkerError, now: datetime) -> Done:
         """Tell that a job failed; what it made last time stays, and it is tried next period."""

@@ -15,6 +15,7 @@ from steepwell.clock import WallClock
 from steepwell.errors import CommandError, SteepwellError
 from steepwell.garden.load import load_garden
 from steepwell.garden.quantity import DURATION, magnitude
+from steepwell.keeping import backup_report, restore_report
 from steepwell.mirroring import send_again
 from steepwell.noting import NOTE_KINDS, add_note_arguments, note
 from steepwell.screens import check_report, check_screen, status_report, status_screen
@@ -87,6 +88,8 @@ def _parser() -> argparse.ArgumentParser:
         ("score", _score, "judge past outlooks by what came"),
         ("listen", _listen, "hear what the broker carries, and write sensor sections for it"),
         ("page", _page, "say where the page is, and who may see it from beyond this machine"),
+        ("backup", _backup, "copy the store, in use or not, and check the copy"),
+        ("restore", _restore, "put a backup in the place of the store, which is kept"),
         ("mirror", _mirror, "have the mirror sent again what it should have, from a day on"),
     ):
         sub = commands.add_parser(name, help=told, description=told)
@@ -103,6 +106,12 @@ def _parser() -> argparse.ArgumentParser:
         if name == "page":
             sub.add_argument("--invite", action="store_true", help="let one more in, by a QR code")
             sub.add_argument("--withdraw", type=int, metavar="NUMBER", help="one invitation")
+        if name == "backup":
+            sub.add_argument("--to", type=Path, metavar="FOLDER", help="where, if not as usual")
+        if name == "restore":
+            sub.add_argument(
+                "--from", type=Path, dest="backup", metavar="FILE", help="which; the newest if not"
+            )
         if name == "mirror":
             sub.add_argument("--from", required=True, dest="first", metavar="DATE")
         if name == "plan":
@@ -273,6 +282,16 @@ def _page(options: argparse.Namespace) -> None:
     garden, now = load_garden(options.garden), WallClock().now()
     report = page_report(garden, now, invite=options.invite, withdraw=options.withdraw)
     _say(options, report, page_screen)
+
+
+def _backup(options: argparse.Namespace) -> None:
+    answer = backup_report(load_garden(options.garden), options.to, WallClock().now())
+    _say(options, answer, lambda answer: str(answer["changed"]))
+
+
+def _restore(options: argparse.Namespace) -> None:
+    answer = restore_report(load_garden(options.garden), options.backup, WallClock().now())
+    _say(options, answer, lambda answer: str(answer["changed"]))
 
 
 def _mirror(options: argparse.Namespace) -> None:

@@ -105,9 +105,14 @@ class Broker(Part):
 
 
 class StorePlace(Part):
-    """Where readings and journal are kept."""
+    """Where readings and journal are kept, and the copies of them.
+
+    Copies go into ``backups``; left out, into a folder of that name beside the store. With
+    ``backups = false`` none are made.
+    """
 
     url: str = "sqlite:///steepwell.db"
+    backups: Path | Literal[False] | None = None
 
 
 class Hours(Part):

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy.exc import DatabaseError, OperationalError
 
 from steepwell.errors import StoreError
-from steepwell.store.sqlite import DRIVER_ERROR, DRIVER_TROUBLE, FOR_WRITING
+from steepwell.store.sqlite import DRIVER_ERROR, DRIVER_TROUBLE, FOR_WRITING, says_damaged
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -31,6 +31,8 @@ class Database:
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
         self._open = threading.local()
+        self.is_damaged = False
+        """Whether something in it was found that no sound database holds."""
 
     @contextmanager
     def transaction(self) -> Iterator[Connection]:
@@ -45,7 +47,7 @@ class Database:
         if current is not None:
             yield current
             return
-        with _translated(), self._engine.connect() as plain:
+        with self._translated(), self._engine.connect() as plain:
             connection = plain.execution_options(**{FOR_WRITING: True})
             with connection.begin():
                 self._open.connection = connection
@@ -67,24 +69,24 @@ class Database:
         if current is not None:
             yield current
             return
-        with _translated(), self._engine.connect() as connection:
+        with self._translated(), self._engine.connect() as connection:
             yield connection
 
     def close(self) -> None:
         """Close every connection that is not in use."""
         self._engine.dispose()
 
-
-@contextmanager
-def _translated() -> Iterator[None]:
-    """Turn trouble with the file into our error; a fault in what we ask for stays as it is."""
-    try:
-        yield
-    except (DatabaseError, DRIVER_ERROR) as error:
-        cause = error.orig if isinstance(error, DatabaseError) else error
-        if type(error) not in _TROUBLE:
-            raise
-        raise StoreError(
-            f"the store cannot be read or written ({cause}); see whether the disk is full, "
-            "failing, or held by another program"
-        ) from error
+    @contextmanager
+    def _translated(self) -> Iterator[None]:
+        """Turn trouble with the file into our error; a fault in what we ask for stays as it is."""
+        try:
+            yield
+        except (DatabaseError, DRIVER_ERROR) as error:
+            cause = error.orig if isinstance(error, DatabaseError) else error
+            self.is_damaged = self.is_damaged or says_damaged(cause)
+            if type(error) not in _TROUBLE:
+                raise
+            raise StoreError(
+                f"the store cannot be read or written ({cause}); see whether the disk is full, "
+                "failing, or held by another program"
+            ) from error

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 # When readings last came long after they were taken, and what was worked out with them in it.
 LATE, CAUGHT_UP = "late-readings", "caught-up"
+# When a backup was made last; the job of every night is done with when it has been tried.
+BACKED_UP = "backed-up"
 
 
 class Ledger:

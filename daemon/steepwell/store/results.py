@@ -1,4 +1,4 @@
-"""Outlooks, plans and letters as they were issued, and forecasts as they came."""
+"""Outlooks, plans and letters as they were issued, forecasts as they came, mendings."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from steepwell.store.database import Database
 
-ResultKind = Literal["outlook", "plan", "letter", "forecast", "page"]
+ResultKind = Literal["outlook", "plan", "letter", "forecast", "page", "mended"]
 
 
 class Results:

@@ -189,7 +189,7 @@ def _driver(connection: Connection) -> sqlite3.Connection:
 
 
 def back_up(file: Path, copy: Path) -> None:
-    """Copy a store, open or not, to another file.
+    """Copy a store, open or not, to another file, and have it on the disk.
 
     Parameters
     ----------
@@ -197,7 +197,52 @@ def back_up(file: Path, copy: Path) -> None:
         The store.
     copy
         Where the copy goes; a file that is there already is replaced.
+
+    Raises
+    ------
+    StoreError
+        If it cannot be read, or there is no room.
     """
     copy.unlink(missing_ok=True)
-    with closing(sqlite3.connect(file)) as source, closing(sqlite3.connect(copy)) as target:
-        source.backup(target)
+    try:
+        with closing(sqlite3.connect(file)) as source, closing(sqlite3.connect(copy)) as target:
+            source.backup(target)
+            # A copy is one file, and is read without making others beside it.
+            target.execute("PRAGMA journal_mode = DELETE")
+    except sqlite3.Error as error:
+        copy.unlink(missing_ok=True)
+        raise StoreError(
+            f"the store {file} cannot be copied to {copy} ({error}); see that there is room and "
+            "that the folder can be written"
+        ) from error
+
+
+def says_damaged(error: object) -> bool:
+    """Return whether an error of the driver means that the file itself is damaged."""
+    code: int = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_OK)
+    return code & 0xFF in {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB}
+
+
+def damage(file: Path, *, thorough: bool) -> str | None:
+    """Return what is wrong with a database, None for a sound one.
+
+    Parameters
+    ----------
+    file
+        The database.
+    thorough
+        Whether indexes are held against their tables too, which takes longer.
+
+    Returns
+    -------
+    str or None
+        What SQLite found first.
+    """
+    check = "integrity_check" if thorough else "quick_check"
+    try:
+        with closing(sqlite3.connect(file)) as connection:
+            connection.execute(f"PRAGMA busy_timeout = {BUSY_TIMEOUT_MS}")
+            found: str = connection.execute(f"PRAGMA {check}(1)").fetchone()[0]
+    except sqlite3.DatabaseError as error:
+        return str(error)
+    return None if found == "ok" else found

@@ -77,6 +77,11 @@ class Store:
         with self._database.transaction():
             yield
 
+    @property
+    def is_damaged(self) -> bool:
+        """Whether something in it was found that no sound store holds."""
+        return self._database.is_damaged
+
     def close(self) -> None:
         """Close the store."""
         self._database.close()

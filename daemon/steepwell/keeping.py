@@ -1,0 +1,233 @@
+"""Keeps the store: backups, the way back from one, and what is done about a damaged file."""
+
+from __future__ import annotations
+
+import logging
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from steepwell.errors import CommandError, StoreError
+from steepwell.store.backups import Backup, backups_in, last_good, make_backup, why_not_good
+from steepwell.store.held import Held
+from steepwell.store.ledger import BACKED_UP
+from steepwell.store.replacing import replace_store
+from steepwell.store.sqlite import back_up, damage, store_file
+from steepwell.store.store import garden_store_url, open_store
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from steepwell.garden.garden import Garden
+    from steepwell.store.store import Store
+
+Json = dict[str, Any]
+
+_LOG = logging.getLogger(__name__)
+_MAGIC = b"SQLite format 3\0"
+
+
+class Kept(NamedTuple):
+    """A store that is open, and held by this process."""
+
+    held: Held
+    store: Store
+
+    def close(self) -> None:
+        """Close the store; one found damaged on the way is looked over when it is opened next."""
+        self.store.close()
+        self.held.let_go(in_order=not self.store.is_damaged)
+
+
+def backup_folder(garden: Garden) -> Path | None:
+    """Return where the backups of a garden's store go, None where none are wanted."""
+    place = garden.store.backups
+    if place is False:
+        return None
+    if place is None:
+        return _file(garden).with_name("backups")
+    return garden.path(place)
+
+
+def open_kept(garden: Garden, now: datetime) -> Kept:
+    """Open a garden's store for this process alone; a damaged one goes on from its last backup.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    now
+        The moment.
+
+    Returns
+    -------
+    Kept
+        To be closed when done with.
+
+    Raises
+    ------
+    StoreError
+        If another process holds it, or it cannot be opened.
+    """
+    file = _file(garden)
+    held = Held(file)
+    try:
+        look = held.was_left_in_disorder or not _begins_well(file)
+        mended = _mend(garden, file, now) if look and file.exists() else None
+        held.begin()
+        store = open_store(garden_store_url(garden), garden)
+        if mended is not None:
+            store.results.save("mended", now, mended)
+    except BaseException:
+        held.let_go(in_order=False)
+        raise
+    return Kept(held, store)
+
+
+def _begins_well(file: Path) -> bool:
+    """Return whether a file that is there begins as a database does."""
+    if not file.exists():
+        return True
+    with file.open("rb") as opened:
+        return opened.read(len(_MAGIC)) in {b"", _MAGIC}
+
+
+def _mend(garden: Garden, file: Path, now: datetime) -> Json | None:
+    """Look a store over, and put the last good backup in its place if it is damaged."""
+    found = damage(file, thorough=False)
+    if found is None:
+        return None
+    _LOG.error("the store %s is damaged (%s)", file, found)
+    written = max(
+        path.stat().st_mtime for path in (file, file.with_name(f"{file.name}-wal")) if path.exists()
+    )
+    folder = backup_folder(garden)
+    backup = last_good(folder, file.stem) if folder is not None else None
+    aside = replace_store(file, backup.file if backup is not None else None, "damaged", now)
+    _LOG.error("it lies at %s now; %s", aside, "its last backup" if backup else "a new one")
+    return {
+        "schema": 1,
+        "found": found,
+        "kept_as": str(aside),
+        "backup": str(backup.file) if backup is not None else None,
+        "lost_from": backup.taken.isoformat() if backup is not None else None,
+        "lost_to": datetime.fromtimestamp(written, UTC).isoformat(timespec="seconds"),
+        "mended": now.isoformat(timespec="seconds"),
+    }
+
+
+def back_up_store(garden: Garden, store: Store, now: datetime) -> Backup | None:
+    """Make a backup of an open store, and note it; None where none are wanted.
+
+    Raises
+    ------
+    StoreError
+        If there is no room, or the copy is not sound.
+    """
+    folder = backup_folder(garden)
+    if folder is None:
+        return None
+    made = _make(garden, folder, now)
+    store.ledger.finish(BACKED_UP, now)
+    return made
+
+
+def backup_report(garden: Garden, folder: Path | None, now: datetime) -> Json:
+    """Make a backup at once.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    folder
+        Where it goes; by default where those of every night go.
+    now
+        The present moment.
+
+    Returns
+    -------
+    dict
+        ``changed``, a sentence, ``file``, ``bytes``, and ``kept``, all that are there.
+    """
+    place = folder or backup_folder(garden)
+    if place is None:
+        raise CommandError("[store] backups is false; say where this one goes with --to FOLDER")
+    made = _make(garden, place, now)
+    with open_store(garden_store_url(garden), garden) as store:
+        store.ledger.finish(BACKED_UP, now)
+    size = made.file.stat().st_size
+    there = backups_in(place, _file(garden).stem)
+    return {
+        "changed": f"{made.file} holds all of {garden.name} ({size / 1e6:,.1f} MB), checked.",
+        "file": str(made.file),
+        "bytes": size,
+        "kept": [str(backup.file) for backup in there],
+    }
+
+
+def restore_report(garden: Garden, chosen: Path | None, now: datetime) -> Json:
+    """Put a backup in the place of the store.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    chosen
+        The backup; by default the newest that can be trusted.
+    now
+        The present moment.
+
+    Returns
+    -------
+    dict
+        ``changed``, a sentence, ``file``, and ``kept_as``, what was there before or None.
+
+    Raises
+    ------
+    CommandError
+        If there is no such backup, or it is not what its checksum says.
+    StoreError
+        If the daemon runs, or the backup cannot be put in place.
+    """
+    file = _file(garden)
+    source = chosen or _newest(garden, file)
+    fault = why_not_good(source) if source.is_file() else "there is no such file"
+    if fault is not None:
+        raise CommandError(f"{source} cannot be used as a backup: {fault}")
+    held = Held(file)
+    try:
+        aside = replace_store(file, source, "replaced", now)
+        open_store(garden_store_url(garden), garden).close()
+    finally:
+        held.let_go()
+    kept = f" What was there lies at {aside}." if aside is not None else ""
+    return {
+        "changed": f"{garden.name} goes on from {source}.{kept}",
+        "file": str(source),
+        "kept_as": str(aside) if aside is not None else None,
+    }
+
+
+def _newest(garden: Garden, file: Path) -> Path:
+    folder = backup_folder(garden)
+    found = last_good(folder, file.stem) if folder is not None else None
+    if found is None:
+        where = f"in {folder}" if folder is not None else "for [store] backups is false"
+        raise CommandError(f"there is no good backup {where}; name one with --from FILE")
+    return found.file
+
+
+def _make(garden: Garden, folder: Path, now: datetime) -> Backup:
+    file = _file(garden)
+    if not file.is_file():
+        raise StoreError(f"there is no store {file} yet; start the daemon, which makes it")
+    return make_backup(
+        folder,
+        file.stem,
+        now,
+        size=file.stat().st_size,
+        copy=lambda part: back_up(file, part),
+    )
+
+
+def _file(garden: Garden) -> Path:
+    return store_file(garden_store_url(garden))
