@@ -128,6 +128,7 @@ def test_several_missed_periods_are_due_once_for_the_last_of_them() -> None:
         Due("outlook", moment("2031-06-20T05:30")),
         Due("watch", moment("2031-06-20T12:00")),
         Due("letter", moment("2031-06-13T16:00")),
+        Due("backup", moment("2031-06-20T02:10")),
     ]
 
 
@@ -148,6 +149,14 @@ def test_a_mirror_is_sent_to_once_an_hour_through_a_change() -> None:
     sent = runs(mirrored, "mirror", SPRING - timedelta(hours=1), 3)
     assert [at.strftime("%H:%M") for at in sent] == ["22:05", "23:05", "00:05", "01:05"]
     assert runs(LONDON, "mirror", SPRING, 3) == []
+
+
+def test_a_backup_is_made_once_a_night_through_both_changes() -> None:
+    for change in (SPRING, AUTUMN):
+        made = runs(LONDON, "backup", change - timedelta(hours=12), 48)
+        local = [at.astimezone(LONDON.garden.zone).strftime("%d %H:%M") for at in made]
+        first = change.astimezone(LONDON.garden.zone).day - 1
+        assert local == [f"{day} 03:10" for day in range(first, first + 3)]
 
 
 def test_what_was_done_is_not_due_again() -> None:
@@ -172,7 +181,7 @@ def test_a_period_later_than_now_stands_in_the_ledger_after_the_clock_was_put_ba
 )
 def test_due_jobs_come_in_one_order_and_never_early(now: datetime, zone: str) -> None:
     jobs = due(make_garden(zone=zone, forecast=FETCHED, mirror=MIRROR), EMPTY, now)
-    order = ["forecast", "outlook", "watch", "letter", "mirror"]
+    order = ["forecast", "outlook", "watch", "letter", "mirror", "backup"]
     assert [one.job for one in jobs] == list(ORDER) == order
     assert all(one.period <= now for one in jobs)
 
@@ -183,6 +192,7 @@ def test_late_readings_make_the_outlook_due_again() -> None:
     finished: JobName = "outlook"
     last, late = moment("2031-01-15T06:30"), moment("2031-01-15T09:12")
     others = {"watch": moment("2031-01-15T09:15"), "letter": moment("2031-01-10T17:00")}
+    others["backup"] = moment("2031-01-15T03:10")
     ledger = {finished: last, **others, "late-readings": late}
     wanted = [Due("outlook", last, again=True)]
     assert due(LONDON, ledger, moment("2031-01-15T09:16")) == []

@@ -345,7 +345,7 @@ class Daemon:
         try:
             back_up_store(self._garden, self._store, now)
         except StoreError as error:
-            _LOG.error("%s", error)  # noqa: TRY400 - one sentence, no traceback
+            _LOG.error("%s", error)
         self._store.ledger.finish(job.job, job.period)
         return Done(job.job, job.period)
 

@@ -72,9 +72,16 @@ def open_kept(garden: Garden, now: datetime) -> Kept:
     held = Held(file)
     try:
         look = held.was_left_in_disorder or not _begins_well(file)
-        mended = _mend(garden, file, now) if look and file.exists() else None
+        mended = _mend(garden, file, now) if look else None
         held.begin()
-        store = open_store(garden_store_url(garden), garden)
+        try:
+            store = open_store(garden_store_url(garden), garden)
+        except StoreError:
+            # Damage that shows only now, in a store that was left in order.
+            mended = mended or _mend(garden, file, now)
+            if mended is None:
+                raise
+            store = open_store(garden_store_url(garden), garden)
         if mended is not None:
             store.results.save("mended", now, mended)
     except BaseException:
@@ -93,7 +100,7 @@ def _begins_well(file: Path) -> bool:
 
 def _mend(garden: Garden, file: Path, now: datetime) -> Json | None:
     """Look a store over, and put the last good backup in its place if it is damaged."""
-    found = damage(file, thorough=False)
+    found = damage(file, thorough=False) if file.exists() else None
     if found is None:
         return None
     _LOG.error("the store %s is damaged (%s)", file, found)

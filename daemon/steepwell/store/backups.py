@@ -6,7 +6,6 @@ import hashlib
 import os
 import shutil
 from datetime import UTC, datetime
-from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from steepwell.errors import StoreError
@@ -14,6 +13,7 @@ from steepwell.store.sqlite import damage
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
+    from pathlib import Path
 
 # Of each of so many days, weeks and months that have any, the last is kept.
 KEPT_DAYS, KEPT_WEEKS, KEPT_MONTHS = 7, 4, 12
@@ -55,7 +55,7 @@ def backups_in(folder: Path, name: str) -> list[Backup]:
 
 
 def make_backup(
-    folder: Path, name: str, now: datetime, *, size: int, copy: Callable[[Path], None]
+    folder: Path, name: str, now: datetime, *, size: int, copy: Callable[[Path], object]
 ) -> Backup:
     """Make a backup, check it, write its checksum, and drop those that are no longer kept.
 
@@ -194,5 +194,3 @@ def _sync(folder: Path) -> None:
         os.fsync(opened)
     finally:
         os.close(opened)
-
-

@@ -1,4 +1,4 @@
-"""The mark beside a store that is in use: who may not touch it, and whether it was left in order."""
+"""The mark beside a store in use: who may not touch it, and whether it was left in order."""
 
 from __future__ import annotations
 

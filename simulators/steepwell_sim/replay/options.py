@@ -166,7 +166,7 @@ def replayed_garden(
         update={
             "garden": site,
             "broker": Broker(host=broker.host, port=broker.port, protocol=broker.protocol),
-            "store": StorePlace(url=f"sqlite:///{store}"),
+            "store": StorePlace(url=f"sqlite:///{store}", backups=False),
             "weather_record": WeatherRecord(daily=record),
             "forecast": None,
             "mirror": None,
