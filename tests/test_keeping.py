@@ -14,9 +14,10 @@ from tests.gardens import GAUGE, PASS, make_garden
 
 from steepwell.app import Daemon
 from steepwell.clock import ReplayClock, to_ms
-from steepwell.errors import CommandError, StoreError
+from steepwell.errors import CommandError, SteepwellError, StoreError
 from steepwell.keeping import backup_folder, backup_report, open_kept, restore_report
 from steepwell.schedule import due
+from steepwell.standing_by import Presence
 from steepwell.store.arrivals import Batch
 from steepwell.store.entries import parse_entry
 from steepwell.store.store import garden_store_url, open_store
@@ -120,10 +121,11 @@ def test_a_garden_goes_on_on_another_board(tmp_path: Path) -> None:
 def test_a_store_in_use_is_not_replaced(tmp_path: Path) -> None:
     garden = lived(tmp_path, 1)
     backup_report(garden, None, NOW)
-    kept = open_kept(garden, NOW)
-    with pytest.raises(StoreError, match="in use by another process; stop that first"):
+    with (
+        Presence(garden),
+        pytest.raises(SteepwellError, match=r"looks after this garden already .*; stop it first"),
+    ):
         restore_report(garden, None, NOW)
-    kept.close()
     restore_report(garden, None, NOW)
 
 
@@ -160,10 +162,9 @@ def test_no_backups_are_made_where_none_are_wanted(tmp_path: Path) -> None:
 
 
 def ended_without_order(garden: Garden) -> None:
-    """Let a process hold the store and end, as the power does it."""
+    """Let a process write to the store and end, as the power does it."""
     kept = open_kept(garden, NOW)
     kept.store.close()
-    kept.held.let_go(in_order=False)
 
 
 @pytest.mark.parametrize("first_page", [0, 1, 3])

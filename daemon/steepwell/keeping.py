@@ -7,9 +7,10 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from steepwell.errors import CommandError, StoreError
+from steepwell.standing_by import Presence
 from steepwell.store.backups import Backup, backups_in, last_good, make_backup, why_not_good
-from steepwell.store.held import Held
 from steepwell.store.ledger import BACKED_UP
+from steepwell.store.mark import Mark
 from steepwell.store.replacing import replace_store
 from steepwell.store.sqlite import back_up, damage, store_file
 from steepwell.store.store import garden_store_url, open_store
@@ -23,19 +24,19 @@ if TYPE_CHECKING:
 Json = dict[str, Any]
 
 _LOG = logging.getLogger(__name__)
-_MAGIC = b"SQLite format 3\0"
 
 
 class Kept(NamedTuple):
-    """A store that is open, and held by this process."""
+    """A store that is open, and the mark that says so."""
 
-    held: Held
+    mark: Mark
     store: Store
 
     def close(self) -> None:
         """Close the store; one found damaged on the way is looked over when it is opened next."""
         self.store.close()
-        self.held.let_go(in_order=not self.store.is_damaged)
+        if not self.store.is_damaged:
+            self.mark.take_away()
 
 
 def backup_folder(garden: Garden) -> Path | None:
@@ -49,7 +50,9 @@ def backup_folder(garden: Garden) -> Path | None:
 
 
 def open_kept(garden: Garden, now: datetime) -> Kept:
-    """Open a garden's store for this process alone; a damaged one goes on from its last backup.
+    """Open a garden's store to write to; a damaged one goes on from its last backup.
+
+    It is looked over where it was not closed in order, or cannot be opened.
 
     Parameters
     ----------
@@ -66,36 +69,24 @@ def open_kept(garden: Garden, now: datetime) -> Kept:
     Raises
     ------
     StoreError
-        If another process holds it, or it cannot be opened.
+        If it cannot be opened.
     """
     file = _file(garden)
-    held = Held(file)
+    mark = Mark(file)
+    mended = _mend(garden, file, now) if mark.is_there() else None
+    mark.put()
     try:
-        look = held.was_left_in_disorder or not _begins_well(file)
-        mended = _mend(garden, file, now) if look else None
-        held.begin()
-        try:
-            store = open_store(garden_store_url(garden), garden)
-        except StoreError:
-            # Damage that shows only now, in a store that was left in order.
-            mended = mended or _mend(garden, file, now)
-            if mended is None:
-                raise
-            store = open_store(garden_store_url(garden), garden)
-        if mended is not None:
-            store.results.save("mended", now, mended)
-    except BaseException:
-        held.let_go(in_order=False)
-        raise
-    return Kept(held, store)
-
-
-def _begins_well(file: Path) -> bool:
-    """Return whether a file that is there begins as a database does."""
-    if not file.exists():
-        return True
-    with file.open("rb") as opened:
-        return opened.read(len(_MAGIC)) in {b"", _MAGIC}
+        store = open_store(garden_store_url(garden), garden)
+    except StoreError:
+        # Damage that shows only now, in a store that was closed in order.
+        mended = mended or _mend(garden, file, now)
+        if mended is None:
+            mark.take_away()
+            raise
+        store = open_store(garden_store_url(garden), garden)
+    if mended is not None:
+        store.results.save("mended", now, mended)
+    return Kept(mark, store)
 
 
 def _mend(garden: Garden, file: Path, now: datetime) -> Json | None:
@@ -200,12 +191,10 @@ def restore_report(garden: Garden, chosen: Path | None, now: datetime) -> Json:
     fault = why_not_good(source) if source.is_file() else "there is no such file"
     if fault is not None:
         raise CommandError(f"{source} cannot be used as a backup: {fault}")
-    held = Held(file)
-    try:
+    with Presence(garden):
         aside = replace_store(file, source, "replaced", now)
+        Mark(file).take_away()
         open_store(garden_store_url(garden), garden).close()
-    finally:
-        held.let_go()
     kept = f" What was there lies at {aside}." if aside is not None else ""
     return {
         "changed": f"{garden.name} goes on from {source}.{kept}",

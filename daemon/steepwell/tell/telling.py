@@ -30,6 +30,7 @@ KEEPER_ONLY = frozenset(
         "mirror-behind",
         "garden-file-refused",
         "store-full",
+        "store-mended",
         "store-restored",
         "mail-failing",
         "push-failing",
