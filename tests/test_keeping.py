@@ -183,7 +183,7 @@ def test_a_damaged_store_goes_on_from_its_last_backup(tmp_path: Path, first_page
     daemon.stop()
     after = contents(garden)
     assert (after.readings, after.journal) == (before.readings, before.journal)
-    told = [n for n in after.notices if n.kind == "store-mended"]  # type: ignore[attr-defined]
+    told = [n for n in after.notices if n.kind == "store-restored"]  # type: ignore[attr-defined]
     assert len(told) == 1
     assert "backup of 4 June 2031 13:00: what came from then to" in told[0].text
     assert len(list(tmp_path.glob("steepwell.db.damaged-*Z"))) == 1

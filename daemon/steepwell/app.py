@@ -40,7 +40,7 @@ from steepwell.watch.machine import (
     worker_failed,
 )
 from steepwell.watch.silence import SILENT, silent_sensors
-from steepwell.watch.storing import store_mended
+from steepwell.watch.storing import store_restored
 from steepwell.watch.vessels import READY
 from steepwell.watch.water import RUNNING_DRY, SHORTFALL
 from steepwell.workshop import Workshop
@@ -310,7 +310,7 @@ class Daemon:
             *frost_tonight(self._garden, tonight, standing, rests=asleep),
             *ways_failing(self._store.outbox.stuck(), now),
             *backup_old(self._store.ledger.last(BACKED_UP), now),
-            *store_mended(self._garden, self._store.results.latest("mended", now), now),
+            *store_restored(self._garden, self._store.results.latest("mended", now), now),
         ]
         with self._store.transaction():
             events = self._tell(

@@ -40,6 +40,31 @@ _INIT = "ask for a new garden, and write its file"
 Json = dict[str, Any]
 
 
+_OPTIONS: dict[str, dict[str, Json]] = {
+    "size": {"--picture": {"type": Path, "metavar": "FILE", "help": "draw it too, as a PNG"}},
+    "status": {"--why": {"action": "store_true", "help": "who was told what, or why not"}},
+    "check": {"--connect": {"action": "store_true", "help": "try the broker too"}},
+    "listen": {
+        "--for": {"dest": "span", "default": "60 s", "metavar": "TIME", "help": "how long"},
+        "--topic": {"default": "#", "metavar": "TOPIC", "help": "with wildcards, if any"},
+    },
+    "page": {
+        "--invite": {"action": "store_true", "help": "let one more in, by a QR code"},
+        "--withdraw": {"type": int, "metavar": "NUMBER", "help": "one invitation"},
+    },
+    "backup": {"--to": {"type": Path, "metavar": "FOLDER", "help": "where, if not as usual"}},
+    "restore": {
+        "--from": {
+            "type": Path,
+            "dest": "backup",
+            "metavar": "FILE",
+            "help": "which; the newest good one if not said",
+        }
+    },
+    "mirror": {"--from": {"required": True, "dest": "first", "metavar": "DATE"}},
+}
+
+
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command.
 
@@ -94,26 +119,8 @@ def _parser() -> argparse.ArgumentParser:
     ):
         sub = commands.add_parser(name, help=told, description=told)
         sub.add_argument("garden", nargs="?", type=Path, default=DEFAULT_GARDEN, metavar="GARDEN")
-        if name == "size":
-            sub.add_argument("--picture", type=Path, metavar="FILE", help="draw it too, as a PNG")
-        if name == "status":
-            sub.add_argument("--why", action="store_true", help="who was told what, or why not")
-        if name == "check":
-            sub.add_argument("--connect", action="store_true", help="try the broker too")
-        if name == "listen":
-            sub.add_argument("--for", dest="span", default="60 s", metavar="TIME", help="how long")
-            sub.add_argument("--topic", default="#", metavar="TOPIC", help="with wildcards, if any")
-        if name == "page":
-            sub.add_argument("--invite", action="store_true", help="let one more in, by a QR code")
-            sub.add_argument("--withdraw", type=int, metavar="NUMBER", help="one invitation")
-        if name == "backup":
-            sub.add_argument("--to", type=Path, metavar="FOLDER", help="where, if not as usual")
-        if name == "restore":
-            sub.add_argument(
-                "--from", type=Path, dest="backup", metavar="FILE", help="which; the newest if not"
-            )
-        if name == "mirror":
-            sub.add_argument("--from", required=True, dest="first", metavar="DATE")
+        for option, settings in _OPTIONS.get(name, {}).items():
+            sub.add_argument(option, **settings)
         if name == "plan":
             _season_arguments(sub)
         _common(sub, command)

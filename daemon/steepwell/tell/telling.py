@@ -30,7 +30,6 @@ KEEPER_ONLY = frozenset(
         "mirror-behind",
         "garden-file-refused",
         "store-full",
-        "store-mended",
         "store-restored",
         "mail-failing",
         "push-failing",

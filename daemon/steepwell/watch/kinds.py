@@ -24,11 +24,11 @@ MAIL_FAILING = "mail-failing"
 PUSH_FAILING = "push-failing"
 BACKUP_OLD = "backup-old"
 STORE_FULL = "store-full"
-STORE_MENDED = "store-mended"
+STORE_RESTORED = "store-restored"
 
 FAULTS = frozenset({LEAK, DOWNPIPE, GAUGE, GAUGE_TOO_HIGH, DRIFT, DRAW_OFF, DOUBTFUL})
 # What is looked for once a day, beside what is broken.
 SEASONAL = frozenset(
     {OVERFLOW, BUTTS_FULL, BATTERY, NEXT_RUNG, STEEP_ENDED, TOP_UP, WARM_WATER, CHORE}
 )
-MACHINE = frozenset({MAIL_FAILING, PUSH_FAILING, BACKUP_OLD, STORE_MENDED})
+MACHINE = frozenset({MAIL_FAILING, PUSH_FAILING, BACKUP_OLD, STORE_RESTORED})

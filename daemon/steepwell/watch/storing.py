@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from steepwell.watch.finding import Finding
-from steepwell.watch.kinds import STORE_MENDED
+from steepwell.watch.kinds import STORE_RESTORED
 
 if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
@@ -17,7 +17,7 @@ REMEMBERED = timedelta(days=14)
 _WHEN = "%-d %B %Y %H:%M"
 
 
-def store_mended(garden: Garden, mended: dict[str, Any] | None, now: datetime) -> list[Finding]:
+def store_restored(garden: Garden, mended: dict[str, Any] | None, now: datetime) -> list[Finding]:
     """Tell that the store was damaged, what took its place, and what is not in it.
 
     Parameters
@@ -48,7 +48,7 @@ def store_mended(garden: Garden, mended: dict[str, Any] | None, now: datetime) -
         )
     return [
         Finding(
-            kind=STORE_MENDED,
+            kind=STORE_RESTORED,
             subject="store",
             urgency="Past",
             severity="Moderate",
