@@ -69,9 +69,10 @@ class Mulch(Part):
 
 
 class Bed(Part):
-    """Ground, pot, tray or greenhouse border with its crops."""
+    """Ground, pot, tray or greenhouse border with its crops; ``was`` is what it was called."""
 
     name: Name
+    was: Name | None = None
     area: SquareMetres
     kind: Literal["ground", "pot", "tray", "greenhouse"] = "ground"
     soil: SoilName = "loam"
@@ -87,9 +88,10 @@ class Bed(Part):
 
 
 class Vessel(Part):
-    """A lidded container in which feed is made."""
+    """A lidded container in which feed is made; ``was`` is what it was called before."""
 
     name: Name
+    was: Name | None = None
     volume: Litres
     headspace: LitresOrNone | None = None
     insulation: Literal["none", "jacketed", "sunk"] = "none"

@@ -50,6 +50,7 @@ def broken_links(raw: dict[str, Any]) -> Iterator[Link]:
     names = {section: _names(raw, section) for section in NAMED_SECTIONS}
     for section in NAMED_SECTIONS:
         yield from _doubles(raw, section)
+        yield from _former_names(raw, section, names[section])
     for section, key, target in (
         ("roof", "into", "butt"),
         ("butt", "overflow_to", "butt"),
@@ -83,6 +84,22 @@ def _doubles(raw: dict[str, Any], section: str) -> Iterator[Link]:
             )
         elif isinstance(name, str):
             seen.add(name)
+
+
+def _former_names(raw: dict[str, Any], section: str, names: list[str]) -> Iterator[Link]:
+    """Refuse a former name that is in use or claimed twice, for whose past would it be."""
+    claimed: dict[str, str] = {}
+    for index, part in _parts(raw, section):
+        was = part.get("was")
+        if not isinstance(was, str):
+            continue
+        if was in names:
+            found = f"{was!r}, which is the name of a {section} now"
+            yield Link((section, index, "was"), found, "a name that no longer is one")
+        elif was in claimed:
+            found = f"{was!r}, which {claimed[was]!r} was too"
+            yield Link((section, index, "was"), found, "a former name of one alone")
+        claimed[was] = str(part.get("name"))
 
 
 def _dangling(where: _Steps, name: str, target: str, known: list[str]) -> Iterator[Link]:

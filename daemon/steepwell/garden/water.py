@@ -181,9 +181,10 @@ ButtShape = Annotated[
 
 
 class Butt(Part):
-    """A rainwater store."""
+    """A rainwater store; ``was`` is what it was called before."""
 
     name: Name
+    was: Name | None = None
     litres: Litres | None = None
     shape: ButtShape | None = None
     dead_volume: LitresOrNone = 0.0

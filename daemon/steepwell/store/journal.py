@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from steepwell.store.database import Database
+    from steepwell.store.renames import Renames
 
 _ENTRY: TypeAdapter[Entry] = TypeAdapter(Entry)
 JOB_DONE = "job-done"
@@ -30,10 +31,13 @@ class Journal:
     ----------
     database
         Where it is.
+    renames
+        What its names are today.
     """
 
-    def __init__(self, database: Database) -> None:
+    def __init__(self, database: Database, renames: Renames) -> None:
         self._database = database
+        self._renames = renames
 
     def append(self, entry: Entry, now: datetime) -> int:
         """Add an entry.
@@ -106,7 +110,9 @@ class Journal:
             question = question.where(journal.c.kind.in_(asked))
         with self._database.reading() as connection:
             rows = connection.execute(question).all()
-        stored = (_ENTRY.validate_python({**row.entry, "id": row.id}) for row in rows)
+        stored = (
+            _ENTRY.validate_python({**self._renames.read(row.entry), "id": row.id}) for row in rows
+        )
         told = (each for entry in stored for each in _with_parts(entry))
         return [each for each in told if kinds is None or each.kind in kinds]
 

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from steepwell.store.database import Database
+    from steepwell.store.renames import Renames
 
 ResultKind = Literal["outlook", "plan", "letter", "forecast", "page", "mended"]
 
@@ -25,10 +26,13 @@ class Results:
     ----------
     database
         Where they are.
+    renames
+        What the names in them are today.
     """
 
-    def __init__(self, database: Database) -> None:
+    def __init__(self, database: Database, renames: Renames) -> None:
         self._database = database
+        self._renames = renames
 
     def save(self, kind: ResultKind, issued: datetime, document: dict[str, Any]) -> None:
         """Keep a result; one issued at the same moment is replaced."""
@@ -47,7 +51,7 @@ class Results:
         )
         with self._database.reading() as connection:
             found: dict[str, Any] | None = connection.execute(question).scalar()
-        return found
+        return None if found is None else self._renames.read(found)
 
     def between(self, kind: ResultKind, start: datetime, end: datetime) -> Iterator[dict[str, Any]]:
         """Yield the results of a kind in the order of their issue, read one at a time.
@@ -69,7 +73,7 @@ class Results:
                 result.c.kind == kind, result.c.issued_ms == to_ms(moment)
             )
             with self._database.reading() as connection:
-                yield connection.execute(question).scalar_one()
+                yield self._renames.read(connection.execute(question).scalar_one())
 
     def issued(self, kind: ResultKind, start: datetime, end: datetime) -> list[datetime]:
         """Return when results of a kind were issued, in UTC: ``start`` <= issued < ``end``."""

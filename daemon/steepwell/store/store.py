@@ -24,6 +24,7 @@ from steepwell.store.notices import Notices
 from steepwell.store.outbox import Outbox
 from steepwell.store.readings import Readings
 from steepwell.store.refused import RefusedMessages
+from steepwell.store.renames import Renames
 from steepwell.store.results import Results
 from steepwell.store.rises import Gauge
 from steepwell.store.secrets import Secrets
@@ -50,10 +51,16 @@ class Store:
         Number of each sensor in the store, by name.
     gauges
         How each gauge counts, by name of the sensor.
+    renames
+        What was called otherwise before.
     """
 
     def __init__(
-        self, database: Database, sensors: dict[str, int], gauges: dict[str, Gauge] | None = None
+        self,
+        database: Database,
+        sensors: dict[str, int],
+        gauges: dict[str, Gauge],
+        renames: Renames,
     ) -> None:
         self._database = database
         self.readings = Readings(database, sensors, gauges)
@@ -61,9 +68,9 @@ class Store:
         self.judged = Judged(database, sensors)
         self.seen = SeenMessages(database)
         self.refused = RefusedMessages(database)
-        self.journal = Journal(database)
+        self.journal = Journal(database, renames)
         self.ledger = Ledger(database)
-        self.results = Results(database)
+        self.results = Results(database, renames)
         self.notices = Notices(database)
         self.decisions = Decisions(database)
         self.outbox = Outbox(database)
@@ -152,7 +159,7 @@ def open_store(url: str, garden: Garden, *, read_only: bool = False) -> Store:
     except StoreError:
         engine.dispose()
         raise
-    return Store(database, sensors, _gauges(garden))
+    return Store(database, sensors, _gauges(garden), Renames(garden))
 
 
 def _gauges(garden: Garden) -> dict[str, Gauge]:
