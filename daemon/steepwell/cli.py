@@ -48,6 +48,7 @@ _OPTIONS: dict[str, dict[str, Json]] = {
         "--for": {"dest": "span", "default": "60 s", "metavar": "TIME", "help": "how long"},
         "--topic": {"default": "#", "metavar": "TOPIC", "help": "with wildcards, if any"},
     },
+    "calendar": {"--renew": {"action": "store_true", "help": "make another address instead"}},
     "page": {
         "--invite": {"action": "store_true", "help": "let one more in, by a QR code"},
         "--withdraw": {"type": int, "metavar": "NUMBER", "help": "one invitation"},
@@ -112,6 +113,7 @@ def _parser() -> argparse.ArgumentParser:
         ("size", _size, "work out what other butts, roofs and beds would do, by past years"),
         ("score", _score, "judge past outlooks by what came"),
         ("listen", _listen, "hear what the broker carries, and write sensor sections for it"),
+        ("calendar", _calendar, "say where to subscribe to the calendar of jobs"),
         ("page", _page, "say where the page is, and who may see it from beyond this machine"),
         ("backup", _backup, "copy the store, in use or not, and check the copy"),
         ("restore", _restore, "put a backup in the place of the store, which is kept"),
@@ -281,6 +283,16 @@ def _size(options: argparse.Namespace) -> None:
 def _score(options: argparse.Namespace) -> None:
     garden = load_garden(options.garden)
     _say(options, score_report(garden, WallClock().now()), score_screen)
+
+
+def _calendar(options: argparse.Namespace) -> None:
+    from steepwell.page.calendar import (  # noqa: PLC0415 - loads the page
+        calendar_report,
+        calendar_screen,
+    )
+
+    garden = load_garden(options.garden)
+    _say(options, calendar_report(garden, renew=options.renew), calendar_screen)
 
 
 def _page(options: argparse.Namespace) -> None:

@@ -169,10 +169,11 @@ class Person(Part):
 
 
 class Told(Part):
-    """Who is told, and by which mail server."""
+    """Who is told, and by which mail server; the letter brings the calendar along if asked to."""
 
     mail: MailServer | None = None
     people: tuple[Person, ...] = ()
+    attach_calendar: bool = False
 
 
 def _check_server(url: str) -> str:

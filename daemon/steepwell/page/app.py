@@ -12,6 +12,7 @@ from starlette.middleware import Middleware
 from starlette.routing import Route
 
 from steepwell.errors import SteepwellError
+from steepwell.page.calendar import calendar
 from steepwell.page.desk import Desk
 from steepwell.page.entering import enter
 from steepwell.page.front import front
@@ -59,6 +60,7 @@ def page_app(garden: Garden, settings: Page, store: Store, clock: Clock, ask: As
         Route("/", front),
         Route("/style-{mark}.css", style_sheet),
         Route("/enter/{token}", enter),
+        Route("/calendar/{token}.ics", calendar),
         Route("/done/{token}", job_page, methods=["GET"]),
         Route("/done/{token}", job_noted, methods=["POST"]),
     ]

@@ -9,6 +9,7 @@ from threading import Lock
 from typing import TYPE_CHECKING
 
 from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
 from starlette.requests import Request
 
 from steepwell.page.guard import LOOPBACK_NAMES, host_of
@@ -130,6 +131,21 @@ def is_invited(request: Request, token: str) -> bool:
     if not held:
         desk.wrong_tokens.note(client, now)
     return held
+
+
+def count_wrong(request: Request) -> None:
+    """Count a wrong token that came in an address; from whom enough came, no more is looked at.
+
+    Raises
+    ------
+    HTTPException
+        If enough came already.
+    """
+    desk: Desk = request.app.state.desk
+    client, now = _caller(request), desk.clock.now()
+    if desk.wrong_tokens.too_many(client, now):
+        raise HTTPException(429, headers={"Retry-After": str(int(WRONG_WITHIN.total_seconds()))})
+    desk.wrong_tokens.note(client, now)
 
 
 def turned_away(request: Request) -> Response:

@@ -11,6 +11,7 @@ from starlette.responses import RedirectResponse
 
 from steepwell.errors import JournalError, LinkError
 from steepwell.page.desk import desk_of
+from steepwell.page.gate import count_wrong
 from steepwell.page.marking import DONE, NOT_DONE, Tap, mark, noted_of, unmark
 from steepwell.page.setting import answer_page
 from steepwell.store.entries import JobDone, JobNotDone
@@ -196,5 +197,6 @@ def _said(task: Task, noted: JobDone | JobNotDone | None, opened: Opened) -> Tas
 
 
 def _not_ours(request: Request, error: LinkError) -> Response:
+    count_wrong(request)
     said = sentence(str(error))
     return answer_page(request, "trouble.html.j2", status=404, title="Not here", said=said)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from steepwell.tell.calendar import calendar_of
 from steepwell.tell.content import letter_content, resting_content
 from steepwell.tell.documents import Outlook, Plan
 from steepwell.tell.going_away import sheet_page, sheet_text, sheet_title
@@ -134,8 +135,20 @@ def compose_letter(facts: LetterFacts) -> EmailMessage:
             disposition="inline",
             filename="water-ahead.png",
         )
+    if facts.garden.told.attach_calendar and not facts.rests:
+        _attach_calendar(mail, calendar_of(facts.garden, plan, outlook), facts.garden.name)
     fix_boundaries(mail)
     return mail
+
+
+def _attach_calendar(mail: EmailMessage, calendar: bytes, name: str) -> None:
+    mail.add_attachment(
+        calendar.decode().replace("\r\n", "\n"),
+        subtype="calendar",
+        cte="base64",
+        params={"method": "PUBLISH"},
+        filename=f"{name}.ics",
+    )
 
 
 def _links(facts: LetterFacts, plan: Plan, content: LetterContent) -> dict[str, str]:
