@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 EVERY_MIN, OUTLOOK_EVERY_D = 60, 2
 AT_A_TIME = 2
-TASTE_UNTIL = (6, 8)
+TASTE_UNTIL = (5, 29)
 TIME_LIMIT_S = 900
 # Most that the follower may lose, as a share of what each of the others loses.
 OTHERS = ("ignores", "weekly", "foresight")

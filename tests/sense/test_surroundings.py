@@ -133,7 +133,7 @@ def test_the_pressure_of_the_air_is_taken_off(intake: Intake) -> None:
 
 def test_what_a_device_says_of_itself_is_kept(intake: Intake) -> None:
     intake.hear("pod", pod(0.6, None))
-    assert intake.store.devices.all() == {"level": Device(to_ms(NOON), 2.9, None)}
+    assert intake.store.devices.all() == {"level": Device(to_ms(NOON), 2.9, None, 2.9)}
     assert intake.store.devices.tally(NO_NUMBERS) == 0
 
 
