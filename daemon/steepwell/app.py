@@ -268,6 +268,8 @@ class Daemon:
             if outlook is not None:
                 self._store.results.save("outlook", now, outlook)
             self._store.results.save("plan", now, plan)
+            if answer["beside"] is not None:
+                self._store.results.save("page", now, answer["beside"])
             events = self._tell(findings, kinds, standing, now)
             self._store.ledger.finish(job.job, job.period)
             self._store.ledger.finish(CAUGHT_UP, now)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from datetime import timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -46,6 +46,8 @@ if TYPE_CHECKING:
     from steepwell.outlook.state import SteepNow
     from steepwell.store.entries import Entry
     from steepwell.store.store import Store
+
+Json = dict[str, Any]
 
 MEMBERS, HORIZON_D = 100, 120
 _OF_CONTENTS = (
@@ -113,6 +115,34 @@ def check_may_be_fed(garden: Garden, store: Store, entry: Fed) -> None:
             f"{entry.vessel!r} ({litres(steep.usable_l)}); say what went into one can, such as "
             '"30 mL"'
         )
+
+
+def may_be_fed_task(garden: Garden, store: Store, now: datetime, seed: int, *, entry: Json) -> Json:  # noqa: ARG001
+    """Say whether a bed may be fed as an entry has it that is to be noted.
+
+    Parameters
+    ----------
+    garden
+        The garden.
+    store
+        Readings and journal.
+    now
+        The moment.
+    seed
+        Not used.
+    entry
+        The entry, which was checked in all other ways.
+
+    Returns
+    -------
+    dict
+        ``refused``, a sentence, or None.
+    """
+    try:
+        check_may_be_fed(garden, store, Fed.model_validate(entry))
+    except JournalError as error:
+        return {"refused": str(error)}
+    return {"refused": None}
 
 
 def vessel_of(entry: Entry, existing: Sequence[Entry]) -> str | None:

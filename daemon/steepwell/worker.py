@@ -14,6 +14,7 @@ from steepwell.decide.orders import under_orders
 from steepwell.decide.plan import make_plan
 from steepwell.errors import SteepwellError
 from steepwell.garden.garden import AIR, Garden
+from steepwell.note_answers import may_be_fed_task
 from steepwell.outlook.dryness import dryness
 from steepwell.outlook.now import state_now
 from steepwell.outlook.observed import local_day, observe
@@ -26,6 +27,7 @@ from steepwell.store.dated import away_between, rests
 from steepwell.store.outbox import MAIL
 from steepwell.store.store import Store, garden_store_url, open_store
 from steepwell.tell.answers import answers_now, unanswered
+from steepwell.tell.beside import beside
 from steepwell.tell.charts import water_ahead_png
 from steepwell.tell.letter import LetterFacts, compose_letter, compose_sheet
 from steepwell.tell.links import JOB_LINKS
@@ -46,6 +48,8 @@ from steepwell.watch.water import (
 from steepwell.watch.water_faults import water_faults
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from steepwell.outlook.record import Record
     from steepwell.watch.finding import Finding
 
@@ -110,7 +114,8 @@ def outlook_task(
     Returns
     -------
     dict
-        ``outlook`` (None without a weather record), ``plan`` and ``findings``.
+        ``outlook`` (None without a weather record), ``plan``, ``findings``, and what the page shows
+        ``beside`` them (None without a page).
     """
     record = record_of(garden, store, now)
     entries = store.journal.entries(now)
@@ -158,6 +163,7 @@ def outlook_task(
     return {
         "outlook": document,
         "plan": plan,
+        "beside": beside(garden, state, document, entries) if garden.page is not None else None,
         "findings": [found.to_json() for found in findings if found is not None],
     }
 
@@ -304,11 +310,12 @@ def push_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json:  
     return {"sent": send_pushes(garden, waits)}
 
 
-TASKS = {
+TASKS: dict[str, Callable[..., Json]] = {
     "outlook": outlook_task,
     "letter": letter_task,
     "mirror": mirror_task,
     "push": push_task,
+    "may-be-fed": may_be_fed_task,
 }
 
 

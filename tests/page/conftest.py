@@ -33,6 +33,25 @@ NOW = datetime(2031, 6, 6, 9, 0, tzinfo=UTC)
 ALL_OF_THE_NETWORK = "0.0.0.0"  # noqa: S104 - where nothing listens in tests
 HOME = "http://localhost:8088"
 HERE = ("127.0.0.1", 40_000)
+BESIDE: Json = {
+    "schema": 1,
+    "water_ahead": None,
+    "vessels": [
+        {
+            "name": "leek",
+            "plants": ["leek"],
+            "dilution_parts": 300,
+            "dose": "2 tablespoons",
+            "feed_ml": 30.0,
+            "cans": 1,
+            "locks": [],
+        }
+    ],
+    "beds": [
+        {"name": "beans", "crop": "bean", "planted": "2031-05-12"},
+        {"name": "leeks", "crop": "leek", "planted": None},
+    ],
+}
 
 
 @pytest.fixture
@@ -72,6 +91,7 @@ def worked_out(store: Store, outlook: Json) -> None:
     issued = NOW.replace(hour=5, minute=30)
     store.results.save("outlook", issued, outlook)
     store.results.save("plan", issued, PLAN)
+    store.results.save("page", issued, BESIDE)
 
 
 @pytest.fixture

@@ -19,8 +19,12 @@ from steepwell.page.front import front
 from steepwell.page.gate import Gate, WrongTokens
 from steepwell.page.guard import Guard
 from steepwell.page.jobs import job_noted, job_page
+from steepwell.page.journal import journal
+from steepwell.page.noted import note, thing
+from steepwell.page.picture import water_ahead
 from steepwell.page.setting import style_sheet
 from steepwell.page.trouble import trouble
+from steepwell.page.writing import Once
 
 if TYPE_CHECKING:
     from collections.abc import AsyncIterator
@@ -58,6 +62,11 @@ def page_app(garden: Garden, settings: Page, store: Store, clock: Clock, ask: As
     """
     routes = [
         Route("/", front),
+        Route("/water-ahead.svg", water_ahead),
+        *(Route(f"/{of}/{{name}}", thing) for of in ("bed", "vessel", "butt")),
+        Route("/garden", thing),
+        Route("/journal", journal),
+        Route("/note/{kind}", note, methods=["POST"]),
         Route("/style-{mark}.css", style_sheet),
         Route("/enter/{token}", enter),
         Route("/calendar/{token}.ics", calendar),
@@ -70,7 +79,7 @@ def page_app(garden: Garden, settings: Page, store: Store, clock: Clock, ask: As
         exception_handlers={HTTPException: trouble, SteepwellError: trouble},
         lifespan=_life,
     )
-    app.state.desk = Desk(garden, settings, store, clock, ask, WrongTokens())
+    app.state.desk = Desk(garden, settings, store, clock, ask, WrongTokens(), Once())
     return app
 
 

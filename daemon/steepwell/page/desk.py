@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
     from steepwell.garden.site import Page
     from steepwell.page.gate import WrongTokens
+    from steepwell.page.writing import Once
     from steepwell.store.store import Store
 
 Json = dict[str, Any]
@@ -43,6 +44,8 @@ class Desk:
         The worker.
     wrong_tokens
         Who tried to come in without an invitation.
+    once
+        Forms that were sent already.
     """
 
     garden: Garden
@@ -51,6 +54,7 @@ class Desk:
     clock: Clock
     ask: Ask
     wrong_tokens: WrongTokens
+    once: Once
 
 
 def desk_of(request: Request) -> Desk:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import secrets
 from typing import TYPE_CHECKING
 
 from steepwell.page.desk import desk_of
 from steepwell.page.facts import facts_of
+from steepwell.page.journal import just_noted
 from steepwell.page.setting import answer_page
 from steepwell.page.sheet import sheet_of
 
@@ -16,4 +18,13 @@ if TYPE_CHECKING:
 
 def front(request: Request) -> Response:
     """Answer with the front of the page."""
-    return answer_page(request, "front.html.j2", sheet=sheet_of(facts_of(desk_of(request))))
+    desk = desk_of(request)
+    facts = facts_of(desk)
+    zone = desk.garden.garden.zone
+    return answer_page(
+        request,
+        "front.html.j2",
+        sheet=sheet_of(facts),
+        noted=just_noted(request.query_params.get("noted", ""), facts.entries, zone),
+        mark=secrets.token_urlsafe(8),
+    )

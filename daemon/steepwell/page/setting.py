@@ -72,7 +72,7 @@ def answer_page(
     html = (
         _environment()
         .get_template(template)
-        .render(garden=spoken(garden.name), style=_style()[1], **values)
+        .render(garden=spoken(garden.name), style=_style()[1], form_key=form_key, **values)
     )
     answer = HTMLResponse(html, status)
     if known is None:

@@ -46,6 +46,8 @@ class Sheet:
         What to do now, and why not more.
     water
         What is in hand and how long it lasts.
+    has_picture, picture_alt, picture_note
+        Whether there is a picture of the water ahead, its words, and how to read it.
     butts, vessels, beds, sensors
         How each thing stands.
     notices, cautions
@@ -62,6 +64,7 @@ class Sheet:
     supplement: str
     reasons: tuple[Section, ...]
     water: str
+    has_picture: bool
     picture_alt: str
     picture_note: str
     butts: tuple[ButtSaid, ...]
@@ -99,6 +102,7 @@ def sheet_of(facts: Facts) -> Sheet:
         supplement=letter.supplement if letter else "",
         reasons=tuple(each for title, each in sections.items() if title not in NOT_HERE),
         water=letter.lead[0] if letter else "",
+        has_picture=bool(facts.beside.get("water_ahead")) and letter is not None,
         picture_alt=letter.picture_alt if letter else "",
         picture_note=letter.picture_note if letter else "",
         butts=butts_said(facts),

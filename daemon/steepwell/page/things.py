@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from steepwell.clock import from_ms
 from steepwell.garden.sensors import Barometer, LevelSensor, RainSensor
+from steepwell.page.tally import Tally, tally_of
 from steepwell.store.entries import Cleared, Fed, LevelRead, Planted, Watered
 from steepwell.tell.jobs import amount_of, when_of
 from steepwell.tell.vessel_words import vessel_states
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from steepwell.garden.water import Butt
     from steepwell.page.facts import Facts
     from steepwell.store.readings import Reading
+    from steepwell.tell.documents import VesselAhead
 
 Json = dict[str, Any]
 
@@ -37,8 +39,8 @@ class ButtSaid:
     name: str
     said: str
     amount: str
-    share: float | None
     known: str
+    tally: Tally | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +73,9 @@ class SensorSaid:
     doubt: str
 
 
+Said = ButtSaid | VesselSaid | BedSaid
+
+
 def ago(moment: datetime, now: datetime) -> str:
     """Return how long ago something was, for instance "12 minutes ago"."""
     passed = now - moment
@@ -93,11 +98,12 @@ def _butt(facts: Facts, butt: Butt) -> ButtSaid:
     said = sentence(the_butt(butt.name)).removesuffix(".")
     found = _level(facts, butt)
     if found is None:
-        return ButtSaid(butt.name, said, "not known until it is read", None, "")
+        return ButtSaid(butt.name, said, "not known until it is read", "")
     litres_l, known = found
     most_l = butt.capacity_l - butt.dead_volume
     above_l = min(max(litres_l - butt.dead_volume, 0.0), most_l)
-    return ButtSaid(butt.name, said, in_hand(above_l, most_l), above_l / most_l, known)
+    told = in_hand(above_l, most_l)
+    return ButtSaid(butt.name, said, told, known, tally_of(above_l / facts.garden.can.size))
 
 
 def _level(facts: Facts, butt: Butt) -> tuple[float, str] | None:
@@ -136,13 +142,23 @@ def _vessel(facts: Facts, vessel: Vessel) -> VesselSaid:
     )
     if ahead is None or facts.outlook is None or (ahead.ready is None and not ahead.ended):
         return VesselSaid(vessel.name, said, "", ("Empty.",))
-    alone = facts.outlook.model_copy(update={"vessels": [ahead]})
-    states = vessel_states(alone, facts.today)
-    if ahead.dilution_parts is None:
-        return VesselSaid(vessel.name, said, "", tuple(states))
+    found = (each for each in facts.beside.get("vessels", ()) if each["name"] == vessel.name)
+    beside: Json = next(found, {"locks": [], "dose": None})
+    locks = [f"Locked: {sentence(why)}" for why in beside["locks"]]
+    if ahead.dilution_parts is None or ahead.ended:
+        alone = facts.outlook.model_copy(update={"vessels": [ahead]})
+        return VesselSaid(vessel.name, said, "", (*locks, *vessel_states(alone, facts.today)))
     left = [f"{litres(ahead.usable_l)} left above the solids."] if ahead.usable_l else []
     since = [f"Ready since {day(ahead.ready_since)}."] if ahead.ready_since else []
-    return VesselSaid(vessel.name, said, f"use 1:{ahead.dilution_parts:.0f}", (*left, *since))
+    return VesselSaid(vessel.name, said, _dose(ahead, beside), (*locks, *left, *since))
+
+
+def _dose(ahead: VesselAhead, beside: Json) -> str:
+    """Return the dilution and what that is in a can."""
+    use = f"use 1:{ahead.dilution_parts:.0f}"
+    if beside["dose"] is None:
+        return use
+    return f"{use}, {beside['dose']}{'' if beside['cans'] > 1 else ' a can'}"
 
 
 def beds_said(facts: Facts) -> tuple[BedSaid, ...]:

@@ -23,6 +23,7 @@ TWICE = 2  # small screens show two of our pixels in the place of one
 FONT_PT = 15.5
 INK, QUIET, WARNING = "#1d2b27", "#55635e", "#8a3b12"
 WIDE, NARROW, MIDDLE = "#cfe0ea", "#93bcd3", "#0f5c85"
+PAPER, GRID = "#ffffff", "#e3e8e6"
 MOST_DATES = 5
 DAYS_A_WEEK = 7
 FEWEST_MONTHS = 3
@@ -136,7 +137,7 @@ def empty_picture(within: tuple[float, float, float, float]) -> tuple[Figure, Ax
 
     figure = Figure(figsize=(WIDTH_PX / PIXELS_AN_INCH, HEIGHT_PX / PIXELS_AN_INCH))
     FigureCanvasAgg(figure)
-    figure.set_facecolor("white")
+    figure.set_facecolor(PAPER)
     return figure, figure.add_axes(within)
 
 
@@ -174,7 +175,7 @@ def _draw_fan(axes: Axes, fan: Fan) -> None:
         fontsize=FONT_PT,
         fontweight="bold",
         color=INK,
-        bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.7, "pad": 1.5},
+        bbox={"facecolor": PAPER, "edgecolor": "none", "alpha": 0.7, "pad": 1.5},
     )
 
 
@@ -197,7 +198,7 @@ def _draw_dates(axes: Axes, fan: Fan, dry_line_l: float) -> None:
     axes.set_xticks(at, [short_day(fan.days[each]) for each in at])
     axes.tick_params(labelsize=FONT_PT, colors=QUIET, length=5)
     axes.locator_params(axis="y", nbins=4)
-    axes.grid(visible=True, axis="y", color="#e3e8e6", linewidth=0.8)
+    axes.grid(visible=True, axis="y", color=GRID, linewidth=0.8)
     axes.set_axisbelow(True)
     axes.text(
         0.012, 0.985, "litres", transform=axes.transAxes, va="top", fontsize=FONT_PT, color=QUIET

@@ -1,0 +1,217 @@
+"""Which forms stand on the page of a bed, a vessel, a butt and the garden, and what is in them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal
+
+from steepwell.noting import NOTE_KINDS
+from steepwell.page.fields import MODELS, Field, fields_of
+from steepwell.store.steeps import steep_in
+from steepwell.tell.jobs import dose_in_cans
+from steepwell.tell.wording import cans, sentence, spoken, the_vessel
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+    from steepwell.garden.garden import Garden
+    from steepwell.page.facts import Facts
+    from steepwell.store.entries import Entry
+
+Of = Literal["bed", "vessel", "butt", "garden"]
+
+FORMS: dict[Of, tuple[str, ...]] = {
+    "bed": (
+        "watered",
+        "fed",
+        "picking",
+        "looks-hungry",
+        "planted",
+        "cleared",
+        "mulched",
+        "sickness-seen",
+    ),
+    "vessel": (
+        "steep-started",
+        "drawn-off",
+        "topped-up",
+        "ready-confirmed",
+        "decanted",
+        "too-strong",
+        "vessel-emptied",
+        "temperature-read",
+        "conductivity-measured",
+        "bean-test",
+        "sickness-seen",
+    ),
+    "butt": ("level-read", "tap-water-added", "not-watered", "butt-emptied", "filled-to"),
+    "garden": (
+        "rain-read",
+        "temperature-read",
+        "not-watered",
+        "restriction",
+        "away",
+        "put-to-bed",
+        "woken",
+    ),
+}
+# What has buttons of its own elsewhere.
+ELSEWHERE = ("corrected", "job-done", "job-not-done")
+OF_EMPTY_VESSELS = ("steep-started", "temperature-read")
+FEW_CANS = (0.5, 1.0, 2.0, 3.0)
+LEVELS = ("full", "three quarters", "half", "a quarter", "empty")
+RAINS_MM = (1, 2, 5, 10, 20)
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """A form for one kind of entry.
+
+    Attributes
+    ----------
+    kind
+        The kind.
+    title, hint
+        What its button says, and what that means.
+    about
+        What it knows already.
+    fields
+        What it asks.
+    at_once
+        Buttons that fill in one field and send the form: its name, value and words.
+    """
+
+    kind: str
+    title: str
+    hint: str
+    about: tuple[tuple[str, str], ...]
+    fields: tuple[Field, ...]
+    at_once: tuple[tuple[str, str, str], ...] = ()
+
+
+def forms_of(of: Of, name: str, facts: Facts, entries: Sequence[Entry]) -> list[Form]:
+    """Return the forms on one page.
+
+    Parameters
+    ----------
+    of
+        What the page is of.
+    name
+        Its name; empty for the garden.
+    facts
+        What is known, for what stands in the forms at first.
+    entries
+        Steeps begun and ended, and rests, since the beginning.
+
+    Returns
+    -------
+    list of Form
+        In the order in which they are wanted.
+    """
+    kinds = [kind for kind in kinds_of(of) if _fits(of, kind, name, facts, entries)]
+    forms: list[Form] = []
+    for kind in kinds:
+        if kind == "fed":
+            forms += _fed(name, facts)
+        else:
+            about = {} if of == "garden" else {_key(of, kind): name}
+            forms.append(_form(kind, facts.garden, about, _at_first(kind, name, facts)))
+    return forms
+
+
+def kinds_of(of: Of) -> list[str]:
+    """Return the kinds of entry that have a form there; what nobody placed is of the garden."""
+    placed = {kind for kinds in FORMS.values() for kind in kinds}
+    more = [kind for kind in MODELS if kind not in placed and kind not in ELSEWHERE]
+    return [*FORMS[of], *(more if of == "garden" else [])]
+
+
+def _key(of: Of, kind: str) -> str:
+    return "place" if "place" in MODELS[kind].model_fields else of
+
+
+def _fits(of: Of, kind: str, name: str, facts: Facts, entries: Sequence[Entry]) -> bool:
+    if of == "vessel":
+        empty = steep_in(entries, name, facts.now) is None
+        return kind in OF_EMPTY_VESSELS if empty else kind != "steep-started"
+    if kind in {"put-to-bed", "woken"}:
+        return facts.at_rest == (kind == "woken")
+    return True
+
+
+def _form(kind: str, garden: Garden, about: Mapping[str, str], defaults: Mapping[str, str]) -> Form:
+    if kind == "temperature-read" and not about:
+        about = {"place": "air"}
+    if kind == "not-watered" and not about:
+        about = {"butt": ""}
+    if kind == "sickness-seen":
+        about = {"bed": "", "vessel": "", **about}
+    fields = fields_of(kind, garden, about, defaults)
+    return Form(
+        kind,
+        spoken(kind).capitalize(),
+        sentence(NOTE_KINDS.get(kind, "")),
+        tuple((key, value) for key, value in about.items() if value),
+        fields,
+        tuple(_at_once(kind, garden, about)),
+    )
+
+
+def _at_once(kind: str, garden: Garden, about: Mapping[str, str]) -> Iterable[tuple[str, str, str]]:
+    if kind in {"watered", "tap-water-added"}:
+        can_l = garden.can.size
+        return [("litres", f"{count * can_l:g}", cans(count)) for count in FEW_CANS]
+    if kind == "level-read":
+        return [("text", level, level) for level in LEVELS]
+    if kind == "rain-read":
+        return [("mm", str(rain), f"{rain} mm") for rain in RAINS_MM]
+    if kind == "planted":
+        bed = next(bed for bed in garden.bed if bed.name == about["bed"])
+        crops = dict.fromkeys(growing.crop for growing in bed.crops)
+        return [("crop", crop, spoken(crop)) for crop in crops]
+    return []
+
+
+def _at_first(kind: str, name: str, facts: Facts) -> dict[str, str]:
+    """Return what stands in a form at first: what the plan says, or else what is usual."""
+    plan, garden = facts.plan, facts.garden
+    if kind == "watered":
+        line = next((w for w in plan.watered if w.bed == name), None) if plan else None
+        bed = next(bed for bed in garden.bed if bed.name == name)
+        each_l = garden.can.size
+        if line is not None:
+            each_l = line.daily_l or line.litres / max(len(line.days), 1)
+        butt = (line.butt if line is not None else None) or bed.butt or ""
+        return {"litres": f"{each_l:.3g}", "butt": butt}
+    if kind in {"topped-up", "steep-started"}:
+        lines = plan.vessels if plan else []
+        water_l = next((v.rainwater_l for v in lines if v.name == name), None)
+        key = "litres" if kind == "topped-up" else "water_l"
+        return {key: f"{water_l:g}"} if water_l else {}
+    if kind == "mulched":
+        return {"material": "grass-clippings", "depth_mm": "2.5"}
+    if kind in {"restriction", "away"}:
+        return {"from": facts.today.isoformat()}
+    return {}
+
+
+def _fed(bed: str, facts: Facts) -> list[Form]:
+    """Return a form for each feed there is, that of the plan first, with its dose filled in."""
+    lines = facts.plan.feed if facts.plan is not None else []
+    planned = {line.vessel: line for line in lines if line.bed == bed}
+    known = [each for each in facts.beside.get("vessels", ()) if each["feed_ml"] is not None]
+    forms = []
+    for feed in sorted(known, key=lambda each: each["name"] not in planned):
+        if feed["locks"]:
+            continue
+        vessel, line = feed["name"], planned.get(feed["name"])
+        feed_ml, count, parts = feed["feed_ml"], feed["cans"], feed["dilution_parts"]
+        dose = feed["dose"] if count > 1 else f"{feed['dose']} a can"
+        if line is not None:
+            feed_ml, count, parts = line.feed_ml, line.cans, line.dilution_parts
+            dose = dose_in_cans(line)
+        at_first = {"feed_ml": f"{feed_ml / count:.3g}", "cans": f"{count:g}"}
+        form = _form("fed", facts.garden, {"bed": bed, "vessel": vessel}, at_first)
+        title, hint = f"Fed from {the_vessel(vessel)}", f"1:{parts:.0f}, {dose}."
+        forms.append(replace(form, title=title, hint=hint))
+    return forms

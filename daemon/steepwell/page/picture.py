@@ -1,0 +1,53 @@
+"""The picture of the water ahead, in the page's own ink by day and by night."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from starlette.exceptions import HTTPException
+from starlette.responses import Response
+
+from steepwell.page.desk import desk_of
+from steepwell.tell import charts
+
+if TYPE_CHECKING:
+    from starlette.requests import Request
+
+# The picture's colours, and what each is on light and on dark paper.
+_INKS = {
+    charts.INK: ("ink", "#26241d", "#e9e2d0"),
+    charts.QUIET: ("quiet", "#5c5747", "#b5ad98"),
+    charts.WARNING: ("warning", "#93331a", "#f0997d"),
+    charts.WIDE: ("wide", "#d3dccf", "#35433c"),
+    charts.NARROW: ("narrow", "#a3b8a8", "#55705f"),
+    charts.MIDDLE: ("middle", "#2f5d4a", "#a9d4bd"),
+    charts.GRID: ("grid", "#ded6c0", "#3b382f"),
+    charts.PAPER: ("paper", "#fbf7ea", "#1f1d18"),
+}
+# An image has a style of its own, which no rule of the page that shows it reaches.
+_RULES = "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'; sandbox"
+
+
+def water_ahead(request: Request) -> Response:
+    """Answer with the water in the weeks ahead as an SVG."""
+    desk = desk_of(request)
+    beside = desk.store.results.latest("page", desk.clock.now()) or {}
+    drawn = beside.get("water_ahead")
+    if drawn is None:
+        raise HTTPException(404)
+    headers = {"Content-Security-Policy": _RULES, "Cache-Control": "private, max-age=3600"}
+    return Response(in_ink(drawn), media_type="image/svg+xml", headers=headers)
+
+
+def in_ink(svg: str) -> str:
+    """Return a picture in the colours of the page, light or dark as the reader's screen is."""
+    light = "".join(f"--{name}:{colour};" for name, colour, _ in _INKS.values())
+    dark = "".join(f"--{name}:{colour};" for name, _, colour in _INKS.values())
+    for colour, (name, _, _) in _INKS.items():
+        svg = svg.replace(f": {colour}", f": var(--{name})")
+    head, mark, rest = svg.partition("<defs>")
+    rules = (
+        f":root{{{light}}}@media (prefers-color-scheme:dark){{:root{{{dark}}}}}"
+        "text{font-family:serif!important}"
+    )
+    return f"{head}<style>{rules}</style>{mark}{rest}"
