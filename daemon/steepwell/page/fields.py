@@ -18,7 +18,8 @@ from steepwell.garden.quantity import (
     Kind,
 )
 from steepwell.garden.tables import reference_tables
-from steepwell.store.entry_kinds import Entry, Matter
+from steepwell.store.entries import Matter
+from steepwell.store.entry_kinds import Entry
 from steepwell.tell.wording import spoken
 
 if TYPE_CHECKING:

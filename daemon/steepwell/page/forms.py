@@ -56,7 +56,7 @@ FORMS: dict[Of, tuple[str, ...]] = {
     ),
 }
 # What has buttons of its own elsewhere.
-ELSEWHERE = ("corrected", "job-done", "job-not-done")
+ELSEWHERE = ("corrected", "job-done", "job-not-done", "answered")
 OF_EMPTY_VESSELS = ("steep-started", "temperature-read")
 FEW_CANS = (0.5, 1.0, 2.0, 3.0)
 LEVELS = ("full", "three quarters", "half", "a quarter", "empty")

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from steepwell.page.desk import desk_of
 from steepwell.page.facts import facts_of
+from steepwell.page.jobs import done_paths
 from steepwell.page.journal import just_noted
 from steepwell.page.setting import answer_page
 from steepwell.page.sheet import sheet_of
@@ -21,10 +22,12 @@ def front(request: Request) -> Response:
     desk = desk_of(request)
     facts = facts_of(desk)
     zone = desk.garden.garden.zone
+    sheet = sheet_of(facts)
     return answer_page(
         request,
         "front.html.j2",
-        sheet=sheet_of(facts),
+        sheet=sheet,
+        done=done_paths(desk, facts.plan, sheet.jobs, "gardener") if facts.plan else {},
         noted=just_noted(request.query_params.get("noted", ""), facts.entries, zone),
         mark=secrets.token_urlsafe(8),
     )
