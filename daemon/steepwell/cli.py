@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from steepwell.clock import WallClock
 from steepwell.errors import CommandError, SteepwellError
+from steepwell.exporting import KINDS, export, export_screen
 from steepwell.garden.load import load_garden
 from steepwell.garden.quantity import DURATION, magnitude
 from steepwell.keeping import backup_report, restore_report
@@ -47,6 +48,23 @@ _OPTIONS: dict[str, dict[str, Json]] = {
     "listen": {
         "--for": {"dest": "span", "default": "60 s", "metavar": "TIME", "help": "how long"},
         "--topic": {"default": "#", "metavar": "TOPIC", "help": "with wildcards, if any"},
+    },
+    "export": {
+        "--of": {
+            "nargs": "+",
+            "choices": tuple(KINDS),
+            "default": ["hours", "journal", "outlooks"],
+            "help": "what: readings as they came, what each hour came to, the journal, outlooks",
+        },
+        "--from": {
+            "dest": "first",
+            "metavar": "DATE",
+            "help": "the first day, else from the first",
+        },
+        "--to": {"dest": "last", "metavar": "DATE", "help": "the last day, else up to now"},
+        "--as": {"dest": "form", "choices": ("csv", "jsonl"), "default": "csv", "help": "how"},
+        "--into": {"type": Path, "metavar": "FOLDER", "help": "where, if not standard output"},
+        "--schemas": {"action": "store_true", "help": "the JSON Schemas of what is posted instead"},
     },
     "calendar": {"--renew": {"action": "store_true", "help": "make another address instead"}},
     "page": {
@@ -113,6 +131,7 @@ def _parser() -> argparse.ArgumentParser:
         ("size", _size, "work out what other butts, roofs and beds would do, by past years"),
         ("score", _score, "judge past outlooks by what came"),
         ("listen", _listen, "hear what the broker carries, and write sensor sections for it"),
+        ("export", _export, "write readings, journal and outlooks for other programs"),
         ("calendar", _calendar, "say where to subscribe to the calendar of jobs"),
         ("page", _page, "say where the page is, and who may see it from beyond this machine"),
         ("backup", _backup, "copy the store, in use or not, and check the copy"),
@@ -283,6 +302,12 @@ def _size(options: argparse.Namespace) -> None:
 def _score(options: argparse.Namespace) -> None:
     garden = load_garden(options.garden)
     _say(options, score_report(garden, WallClock().now()), score_screen)
+
+
+def _export(options: argparse.Namespace) -> None:
+    answer = export(load_garden(options.garden), options, WallClock().now())
+    if answer is not None:
+        _say(options, answer, export_screen)
 
 
 def _calendar(options: argparse.Namespace) -> None:

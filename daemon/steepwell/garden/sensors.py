@@ -184,3 +184,29 @@ class Barometer(_Spoken):
 Sensor = Annotated[
     RainSensor | LevelSensor | TemperatureSensor | Barometer, Field(discriminator="measures")
 ]
+
+SKY = "sky"
+
+
+def measured_by(sensor: Sensor) -> tuple[str, str]:
+    """Return of what a sensor tells, and what, with its unit, is stored of it.
+
+    Parameters
+    ----------
+    sensor
+        The sensor.
+
+    Returns
+    -------
+    of, measures : str
+        A butt, vessels joined by ``+``, ``air`` or ``sky``; such as ``volume_l``.
+    """
+    match sensor:
+        case RainSensor():
+            return SKY, "rain_total_mm" if sensor.is_cumulative else "rain_mm"
+        case LevelSensor():
+            return sensor.of, "volume_l"
+        case TemperatureSensor():
+            return "+".join(sensor.places), "temperature_c"
+        case Barometer():
+            return sensor.of, "pressure_pa"

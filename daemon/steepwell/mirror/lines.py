@@ -25,7 +25,7 @@ from typing import TYPE_CHECKING, Any
 from influxdb_client import Point, WritePrecision
 
 from steepwell.clock import to_ms
-from steepwell.garden.sensors import Barometer, LevelSensor, RainSensor, TemperatureSensor
+from steepwell.garden.sensors import measured_by
 from steepwell.outlook.evenings import read_evenings
 from steepwell.outlook.observed import midnight, observe
 
@@ -38,8 +38,6 @@ if TYPE_CHECKING:
     from steepwell.store.store import Store
 
 Json = dict[str, Any]
-
-SKY = "sky"
 
 
 def reading_line(garden: Garden, sensor: Sensor, time_ms: int, value: float, flag: int) -> str:
@@ -63,15 +61,7 @@ def reading_line(garden: Garden, sensor: Sensor, time_ms: int, value: float, fla
     str
         Line protocol.
     """
-    match sensor:
-        case RainSensor():
-            of, field = SKY, "rain_total_mm" if sensor.is_cumulative else "rain_mm"
-        case LevelSensor():
-            of, field = sensor.of, "volume_l"
-        case TemperatureSensor():
-            of, field = "+".join(sensor.places), "temperature_c"
-        case Barometer():
-            of, field = sensor.of, "pressure_pa"
+    of, field = measured_by(sensor)
     tags = {"sensor": sensor.name, "of": of}
     return _line(garden, "reading", tags, {field: value, "flag": flag}, time_ms)
 

@@ -22,6 +22,7 @@ from steepwell.store.migrate import bring_up_to_date, require_up_to_date
 from steepwell.store.mirror import Mirrored
 from steepwell.store.notices import Notices
 from steepwell.store.outbox import Outbox
+from steepwell.store.raw import Raw
 from steepwell.store.readings import Readings
 from steepwell.store.refused import RefusedMessages
 from steepwell.store.renames import Renames
@@ -77,6 +78,7 @@ class Store:
         self.mirror = Mirrored(database, sensors)
         self.invitations = Invitations(database)
         self.secrets = Secrets(database)
+        self.raw = Raw(database, sensors)
 
     @contextmanager
     def transaction(self) -> Iterator[None]:
