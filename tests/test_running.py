@@ -158,7 +158,7 @@ def test_two_daemons_do_not_look_after_one_store(garden_file: Path) -> None:
             pass
     assert running_daemon(garden) is None
     # A number left behind by a process that was killed means nothing.
-    garden_file.with_name("steepwell.run").write_text("1\n", encoding="utf-8")
+    garden_file.with_name("steepwell.run").write_text('{"process": 1}', encoding="utf-8")
     assert running_daemon(garden) is None
 
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import logging
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
+from steepwell.done import Done
 from steepwell.errors import StoreError, WorkerError
 from steepwell.keeping import back_up_store, open_kept
 from steepwell.mirroring import keep_account
@@ -58,27 +59,6 @@ _LOG = logging.getLogger(__name__)
 # Readings are judged before anything is made of them, and so often besides.
 JUDGED_EVERY_H = 3
 Json = dict[str, Any]
-
-
-@dataclass(frozen=True, slots=True)
-class Done:
-    """What one job came to.
-
-    Attributes
-    ----------
-    job, period
-        Which job, for the period that started then (UTC).
-    outlook, plan
-        The documents, None where the job makes none.
-    notices
-        What was raised, changed or cleared, ready for JSON.
-    """
-
-    job: str
-    period: datetime
-    outlook: Json | None = None
-    plan: Json | None = None
-    notices: list[Json] = field(default_factory=list)
 
 
 class Daemon:
@@ -170,6 +150,13 @@ class Daemon:
         with self._store.transaction():
             events = self._tell(findings, frozenset({GARDEN_FILE}), standing, now)
         self._post_notices(events)
+
+    def pulse(self) -> Json:
+        """Return how we are, for who looks on from another process."""
+        said: Json = {"at": self._clock.now().isoformat(timespec="seconds")}
+        if self._intake is not None:
+            said |= {"connected": self._intake.state().connected, "queue": self._intake.waiting()}
+        return said
 
     def is_alive(self) -> bool:
         """Return whether messages are written and work is looked for, as it should be."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import json
-import logging
 import os
 import sys
 from datetime import date
@@ -12,11 +11,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from steepwell.clock import WallClock
+from steepwell.connecting import try_connections
 from steepwell.errors import CommandError, SteepwellError
 from steepwell.exporting import KINDS, export, export_screen
 from steepwell.garden.load import load_garden
 from steepwell.garden.quantity import DURATION, magnitude
 from steepwell.keeping import backup_report, restore_report
+from steepwell.logs import begin_log
 from steepwell.mirroring import send_again
 from steepwell.noting import NOTE_KINDS, add_note_arguments, note
 from steepwell.screens import check_report, check_screen, status_report, status_screen
@@ -44,7 +45,7 @@ Json = dict[str, Any]
 _OPTIONS: dict[str, dict[str, Json]] = {
     "size": {"--picture": {"type": Path, "metavar": "FILE", "help": "draw it too, as a PNG"}},
     "status": {"--why": {"action": "store_true", "help": "who was told what, or why not"}},
-    "check": {"--connect": {"action": "store_true", "help": "try the broker too"}},
+    "check": {"--connect": {"action": "store_true", "help": "try broker, mail, mirror, page"}},
     "listen": {
         "--for": {"dest": "span", "default": "60 s", "metavar": "TIME", "help": "how long"},
         "--topic": {"default": "#", "metavar": "TOPIC", "help": "with wildcards, if any"},
@@ -98,10 +99,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         0 fine, 1 what was asked for failed, 2 the command or the garden file is wrong.
     """
     options = _parser().parse_args(argv)
-    logging.basicConfig(
-        level=logging.WARNING, format="%(asctime)s %(levelname)s %(message)s", stream=sys.stderr
-    )
-    logging.getLogger("steepwell").setLevel(logging.INFO)
+    begin_log()
     try:
         options.command(options)
     except SteepwellError as error:
@@ -222,10 +220,11 @@ def _check(options: argparse.Namespace) -> None:
     garden = load_garden(options.garden)
     report = check_report(garden)
     if options.connect:
-        from steepwell.sense.trying import try_broker  # noqa: PLC0415 - loads paho
-
-        report["connection"] = try_broker(garden)
+        report |= try_connections(garden, WallClock().now())
     _say(options, report, check_screen)
+    failed = [f"{one['name']}: {one['said']}" for one in report.get("tried", ()) if not one["well"]]
+    if failed:
+        raise SteepwellError("\n".join(["not everything answers as it should", *failed]))
 
 
 def _listen(options: argparse.Namespace) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import math
 import signal
 import threading
 from typing import TYPE_CHECKING
@@ -25,6 +26,7 @@ log = logging.getLogger("steepwell")
 LOOKS_UP_AFTER_S = 1.0
 # A broker that is away is no reason not to run.
 LOOKS_FOR_BROKER = 10
+BEATS_EVERY_S = 60.0
 
 
 def run(path: Path, clock: Clock, service: Service, started: Callable[[Garden], None]) -> None:
@@ -54,12 +56,13 @@ def run(path: Path, clock: Clock, service: Service, started: Callable[[Garden], 
         signal.signal(name, lambda *_: stopped.set())
     signal.signal(signal.SIGHUP, lambda *_: asked.set())
     garden = load_garden(path)
-    with Presence(garden):
+    with Presence(garden) as presence:
         daemon = _begun(garden, clock)
         started(garden)
         _await_broker(daemon, stopped)
         log.info("looking after %s", garden.name)
         service.ready(f"looking after {garden.name}")
+        beaten_s = -math.inf
         # A signal that comes just before a wait begins does not end it.
         while not stopped.wait(LOOKS_UP_AFTER_S):
             if asked.is_set():
@@ -68,6 +71,9 @@ def run(path: Path, clock: Clock, service: Service, started: Callable[[Garden], 
                 daemon, garden = _reloaded(path, daemon, garden, clock)
                 service.ready(f"looking after {garden.name}")
             daemon.glance()
+            if clock.running_s() - beaten_s >= BEATS_EVERY_S:
+                beaten_s = clock.running_s()
+                presence.beat(daemon.pulse())
             if daemon.is_alive():
                 service.is_alive()
         service.stopping()

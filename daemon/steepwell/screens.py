@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import os
+from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
 from pydantic import BaseModel
 
 from steepwell.clock import from_ms
+from steepwell.connecting import connection_lines
 from steepwell.errors import WeatherRecordError
 from steepwell.garden.secrets import secret_file
 from steepwell.garden.site import MIRROR_TOKEN
+from steepwell.health import health_line, health_report
 from steepwell.mirroring import mirror_lines, mirror_report
 from steepwell.screens_ahead import vessel_line
 from steepwell.store.devices import NO_NUMBERS
@@ -23,6 +26,7 @@ if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
     from steepwell.garden.site import Mirror
     from steepwell.store.devices import Device
+    from steepwell.store.readings import Reading
 
 Json = dict[str, Any]
 
@@ -99,8 +103,9 @@ def check_screen(report: Json) -> str:
         f"{counts}; {report['capacity_l']:,.0f} L of butts.",
     ]
     lines += report["remarks"]
-    if "connection" in report:
+    if report.get("connection") is not None:
         lines += _connection_lines(report["connection"])
+    lines += connection_lines(report.get("tried", []))
     if report["defaults"]:
         lines += ["Taken by default:"]
         lines += [f"  {key} = {value}" for key, value in report["defaults"].items()]
@@ -149,7 +154,7 @@ def status_report(garden: Garden, now: datetime) -> Json:
             "forecast": store.results.latest("forecast", now) if garden.forecast else None,
             "sensors": [
                 {
-                    **_sensor_line(sensor.name, latest.get(sensor.name), zone),
+                    **_sensor_line(sensor.name, latest.get(sensor.name), now, zone),
                     **_device(devices.get(sensor.name)),
                 }
                 for sensor in garden.sensor
@@ -163,6 +168,7 @@ def status_report(garden: Garden, now: datetime) -> Json:
                 }
                 for n in store.notices.standing()
             ],
+            "health": health_report(garden, store, now),
             "mail_waiting": store.outbox.waiting(now),
             "mirror": mirror_report(store, zone) if garden.mirror is not None else None,
             "refused": store.refused.count(now),
@@ -178,12 +184,20 @@ def _local(moment: datetime, zone: tzinfo) -> str:
     return moment.astimezone(zone).isoformat(timespec="seconds")
 
 
-def _sensor_line(name: str, reading: Any, zone: tzinfo) -> Json:  # noqa: ANN401 - a Reading or None
+def _sensor_line(name: str, reading: Reading | None, now: datetime, zone: tzinfo) -> Json:
     if reading is None:
-        return {"name": name, "heard": None, "value": None, "flag": 9, "reason": "never heard"}
+        return {
+            "name": name,
+            "heard": None,
+            "age_s": None,
+            "value": None,
+            "flag": 9,
+            "reason": "never heard",
+        }
     return {
         "name": name,
         "heard": _local(from_ms(reading.time_ms), zone),
+        "age_s": (now - from_ms(reading.time_ms)) // timedelta(seconds=1),
         "value": round(reading.value, 2),
         "flag": reading.flag,
         "reason": reading.reason,
@@ -198,7 +212,7 @@ def _device(device: Device | None) -> Json:
 
 def status_screen(report: Json) -> str:
     """Return the answer of ``steepwell status``."""
-    lines = [f"{report['garden']}, {report['now']}"]
+    lines = [f"{report['garden']}, {report['now']}", health_line(report["health"])]
     if report["outlook"] is not None:
         ahead = report["outlook"]
         lines += [f"  outlook of {ahead['issued']}"]

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import fcntl
+import json
 import os
 import signal
 from pathlib import Path
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING, Any, Self
 
 from steepwell.errors import CommandError, SteepwellError
 from steepwell.garden.load import load_garden
@@ -17,8 +18,12 @@ if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
 
 
+Json = dict[str, Any]
+LONGEST = 4096
+
+
 class Presence:
-    """A locked file that holds the number of our process, for as long as we run.
+    """A locked file that holds the number of our process and how it is, for as long as we run.
 
     The lock goes with the process however it ends, so that a file left behind means nothing.
 
@@ -47,9 +52,14 @@ class Presence:
             raise SteepwellError(
                 f"another daemon looks after this garden already (see {self._path}); stop it first"
             ) from None
-        os.ftruncate(self._file, 0)
-        os.write(self._file, f"{os.getpid()}\n".encode())
+        self.beat({})
         return self
+
+    def beat(self, pulse: Json) -> None:
+        """Write down how we are, beside our number."""
+        said = json.dumps({"process": os.getpid(), **pulse}).encode()
+        os.pwrite(self._file, said, 0)
+        os.ftruncate(self._file, len(said))
 
     def __exit__(
         self,
@@ -71,19 +81,32 @@ def presence_file(garden: Garden) -> Path:
 
 def running_daemon(garden: Garden) -> int | None:
     """Return the process that looks after a garden, None if there is none."""
+    pulse = last_pulse(garden)
+    return None if pulse is None else int(pulse["process"])
+
+
+def last_pulse(garden: Garden) -> Json | None:
+    """Return how the daemon of a garden said it is, None if none runs."""
     try:
         file = os.open(presence_file(garden), os.O_RDONLY | os.O_CLOEXEC)
     except OSError:
         return None
     try:
-        try:
-            fcntl.flock(file, fcntl.LOCK_SH | fcntl.LOCK_NB)
-        except OSError:
-            said = os.read(file, 32).strip()
-            return int(said) if said.isdigit() else None
+        fcntl.flock(file, fcntl.LOCK_SH | fcntl.LOCK_NB)
+    except OSError:
+        return _said(os.read(file, LONGEST))
+    else:
         return None
     finally:
         os.close(file)
+
+
+def _said(written: bytes) -> Json | None:
+    try:
+        said = json.loads(written)
+    except ValueError:
+        return None
+    return said if isinstance(said, dict) and "process" in said else None
 
 
 def have_reloaded(path: Path) -> str:

@@ -127,6 +127,20 @@ class MirrorServer:
                     ) from None
         return refused
 
+    def greet(self) -> None:
+        """Send nothing, to see whether the server would take it from us.
+
+        Raises
+        ------
+        MirrorError
+            If the server is away, or does not let us write.
+        """
+        try:
+            self._post([])
+        except _RefusedError:
+            # Some want at least a line, and tell so when they have let us in.
+            return
+
     @property
     def where(self) -> str:
         """The server as it may be shown."""

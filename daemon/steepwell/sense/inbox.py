@@ -99,6 +99,10 @@ class Inbox:
             self._emptied.notify()
             return messages
 
+    def waiting(self) -> int:
+        """Return how many messages are in it."""
+        return len(self._messages)
+
     def close(self) -> None:
         """Take no more messages in; what is inside can still be taken out."""
         with self._filled:

@@ -103,6 +103,10 @@ class Intake:
         """Return whether the writer still takes what comes, or tries again and again."""
         return not self._is_running or self._writer.alive()
 
+    def waiting(self) -> int:
+        """Return how many messages have come and are not written yet."""
+        return self._inbox.waiting()
+
     def settled(self) -> int:
         """Return how many messages were stored, refused or dropped as repeats."""
         return self._writer.settled

@@ -62,13 +62,7 @@ class SmtpMailer:
         DeliveryError
             If the server is away or does not take it.
         """
-        try:
-            connection = self._connected()
-        except (OSError, ValueError) as error:
-            raise DeliveryError(
-                f"the mail server {self._place} cannot be used ({_in_words(error)}); "
-                "check [told.mail] in the garden file"
-            ) from error
+        connection = self._let_in()
         try:
             connection.sendmail(self._server.sender, [to], message)
         except OSError as error:
@@ -82,6 +76,28 @@ class SmtpMailer:
                 connection.quit()
         finally:
             connection.close()
+
+    def greet(self) -> None:
+        """Be let in and leave again.
+
+        Raises
+        ------
+        DeliveryError
+            If the server is away or does not let us in.
+        """
+        connection = self._let_in()
+        with contextlib.suppress(OSError):
+            connection.quit()
+        connection.close()
+
+    def _let_in(self) -> smtplib.SMTP:
+        try:
+            return self._connected()
+        except (OSError, ValueError) as error:
+            raise DeliveryError(
+                f"the mail server {self._place} cannot be used ({_in_words(error)}); "
+                "check [told.mail] in the garden file"
+            ) from error
 
     @property
     def _place(self) -> str:

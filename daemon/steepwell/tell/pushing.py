@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from steepwell.errors import DeliveryError
+from steepwell.garden.secrets import secret_file
 from steepwell.tell.notice_mail import digest_subject, digest_text
 
 if TYPE_CHECKING:
@@ -64,7 +65,7 @@ def push_address(garden: Garden, way: str) -> str:
         if not address:
             raise DeliveryError(f"{way}: the variable is not set; it should hold the address")
         return address
-    path = garden.path(Path(way.removeprefix(IN_FILE)))
+    path = secret_file(Path(way.removeprefix(IN_FILE)), garden.folder)
     try:
         address = path.read_text(encoding="utf-8").strip()
     except (OSError, UnicodeDecodeError):
@@ -94,20 +95,44 @@ def send_pushes(garden: Garden, items: Sequence[OutboxItem]) -> list[Json]:
 
 def _error_of(garden: Garden, item: OutboxItem) -> str | None:
     try:
-        _send(push_address(garden, item.way), item)
+        _send(garden, item)
     except DeliveryError as error:
         return str(error)
     return None
 
 
-def _send(address: str, item: OutboxItem) -> None:
+def known_service(garden: Garden, way: str) -> Any:  # noqa: ANN401 - what apprise gives
+    """Return what hands pushes over to where a way leads.
+
+    Parameters
+    ----------
+    garden
+        The garden, for where a relative path begins.
+    way
+        The way, as the garden file has it.
+
+    Returns
+    -------
+    apprise.Apprise
+        With that one address.
+
+    Raises
+    ------
+    DeliveryError
+        If there is no address, or none that is known.
+    """
     import apprise  # noqa: PLC0415 - heavy, and only a worker needs it
 
     # It writes addresses into its log.
     logging.getLogger("apprise").setLevel(logging.CRITICAL + 1)
     sender = apprise.Apprise()
-    if not sender.add(address):
-        raise DeliveryError(f"{item.way}: what stands there is no address that apprise knows")
+    if not sender.add(push_address(garden, way)):
+        raise DeliveryError(f"{way}: what stands there is no address that apprise knows")
+    return sender
+
+
+def _send(garden: Garden, item: OutboxItem) -> None:
+    sender = known_service(garden, item.way)
     said = json.loads(item.message)
     try:
         taken = sender.notify(title=said["title"], body=said["body"])
