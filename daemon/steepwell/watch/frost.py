@@ -28,7 +28,7 @@ DUSK_C, DUSK_OVER_C = 2.0, 6.0
 # Not before there is a fresh forecast of the night, and while somebody can still go out.
 FORECAST_FROM = time(12, 0)
 BEFORE_SUNSET, AFTER_SUNSET = timedelta(hours=1), timedelta(hours=3)
-FRESH = timedelta(hours=1)
+FRESH = timedelta(hours=2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +70,7 @@ def evening(garden: Garden, store: Store, now: datetime) -> Evening:
     Returns
     -------
     Evening
-        Temperatures of the last hour only.
+        Temperatures of the last two hours only.
     """
     local = now.astimezone(garden.garden.zone)
     tomorrow = local.date() + timedelta(days=1)
