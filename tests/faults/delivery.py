@@ -10,20 +10,24 @@ from __future__ import annotations
 
 import argparse
 import random
+import shutil
 import subprocess
 import sys
 import tempfile
 from collections import defaultdict
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from email import message_from_bytes
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tests.faults.delivery_day import HEADLINES, PEOPLE
+from tests.faults.delivery_day import HEADLINES, PEOPLE, garden_of
 from tests.receivers import MailKept, mail_server
 
+from steepwell.store.store import garden_store_url, open_store
+
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator, Sequence
 
 ROOT = Path(__file__).parents[2]
 POINTS, QUICK_POINTS = 500, 12
@@ -98,13 +102,15 @@ class Tally:
                     self.doubled.append(f"{where}: {headline} for {person}")
 
 
-def campaign(points: int) -> Tally:
+def campaign(points: int, turns: Sequence[tuple[str | None, ...]] = BREAKS) -> Tally:
     """Kill a day at so many points, spread over days in which the server fails in four ways.
 
     Parameters
     ----------
     points
         How many [-].
+    turns
+        How the server fails.
 
     Returns
     -------
@@ -112,40 +118,58 @@ def campaign(points: int) -> Tally:
         What came of it.
     """
     tally, kept, rng = Tally(), MailKept(), random.Random(1)  # noqa: S311 - no secrets
-    with mail_server(kept) as port:
+    with mail_server(kept) as port, _new_days(port) as new_day:
         lives = Lives(port)
         try:
-            for breaks, point in _points(lives, kept, points):
-                with tempfile.TemporaryDirectory() as folder:
-                    kept.mails, kept.breaks = [], list(breaks)
-                    lives.live(Path(folder), point)
-                    # In every third the power fails again while it is made good.
-                    if point % 3 == 0:
-                        again = lives.live(Path(folder), 1 + rng.randrange(60))
-                        tally.killed_again += again is None
-                    lives.live(Path(folder), 0)
-                    tally.points += 1
-                    tally.add(f"server {breaks}, point {point}", kept)
+            for breaks, point in _points(lives, kept, points, turns, new_day):
+                folder = new_day()
+                kept.mails, kept.breaks = [], list(breaks)
+                lives.live(folder, point)
+                # In every third the power fails again while it is made good.
+                if tally.points % 3 == 0:
+                    again = lives.live(folder, 1 + rng.randrange(60))
+                    tally.killed_again += again is None
+                lives.live(folder, 0)
+                tally.points += 1
+                tally.add(f"server {breaks}, point {point}", kept)
         finally:
             lives.close()
     return tally
 
 
+@contextmanager
+def _new_days(port: int) -> Iterator[Callable[[], Path]]:
+    """Hand out folders with a store in which nothing has happened yet."""
+    with tempfile.TemporaryDirectory() as folder:
+        fresh, day = Path(folder) / "fresh", Path(folder) / "day"
+        fresh.mkdir()
+        garden = garden_of(fresh, port)
+        open_store(garden_store_url(garden), garden).close()
+
+        def new_day() -> Path:
+            shutil.rmtree(day, ignore_errors=True)
+            return Path(shutil.copytree(fresh, day))
+
+        yield new_day
+
+
 def _points(
-    lives: Lives, kept: MailKept, count: int
+    lives: Lives,
+    kept: MailKept,
+    count: int,
+    turns: Sequence[tuple[str | None, ...]],
+    new_day: Callable[[], Path],
 ) -> Iterator[tuple[tuple[str | None, ...], int]]:
     """Yield how the server fails and where the process is killed, evenly over each day."""
-    each = -(-count // len(BREAKS))
-    left = count
-    for breaks in BREAKS:
-        with tempfile.TemporaryDirectory() as folder:
-            kept.mails, kept.breaks = [], list(breaks)
-            there = lives.live(Path(folder), 0)
+    each = -(-count // len(turns))
+    for turn, breaks in enumerate(turns):
+        kept.mails, kept.breaks = [], list(breaks)
+        there = lives.live(new_day(), 0)
         if there is None:
             raise RuntimeError("a day that nobody ends was killed")
-        for number in range(min(each, left)):
-            yield breaks, 1 + number * there // min(each, left)
-        left -= min(each, left)
+        here = min(each, count - turn * each)
+        for number in range(here):
+            yield breaks, 1 + number * there // here
 
 
 def main() -> int:

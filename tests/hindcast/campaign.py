@@ -26,12 +26,13 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-PARTS = ("outlook", "loop", "ready", "starts", "year")
+PARTS = ("outlook", "loop", "ready", "starts", "year", "pushes")
 OTHERS = {
     "loop": ("closed_loop", "closed_loop"),
     "ready": ("ready", "ready"),
     "starts": ("starts", "starts"),
     "year": ("outdoors", "year_outdoors"),
+    "pushes": ("pushes", "pushes"),
 }
 GARDEN = "middle"
 QUICK_YEARS, QUICK_MEMBERS = 2, 99
