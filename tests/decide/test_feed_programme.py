@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from steepwell.decide.feed_programme import Choice, Wants, choose
+from steepwell.decide.feed_programme import Choice, choose
+from steepwell.decide.feed_wants import Wants
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -3,54 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from itertools import product
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.optimize import Bounds, LinearConstraint, OptimizeResult, milp
 from scipy.sparse import csr_array
 
+from steepwell.decide.feed_wants import Array, Flags, Wants, Whole, alike, worth_a_look
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
 MOST_MIXINGS = 5
 ROUNDING = 1e-9
-
-Flags = NDArray[np.bool_]
-Whole = NDArray[np.int_]
-Array = NDArray[np.float64]
-
-
-@dataclass(frozen=True, slots=True)
-class Wants:
-    """What may be fed from what, and when. A source is a vessel at one dilution.
-
-    Attributes
-    ----------
-    may
-        Whether a bed may be fed from a source on a day; (beds, sources, days).
-    rank
-        How well they suit, 0 for the bed's own crop, more for less; (beds, sources).
-    tier
-        Beds of a higher tier come first; (beds,).
-    waited_d
-        How long a bed has been due; (beds,) [d].
-    feed_l, water_l
-        What it takes of the source, and of the rainwater to spare; (beds, sources) [L].
-    vessel
-        Which vessel each source is; (sources,).
-    there_l
-        Liquid that may be drawn from each vessel; (vessels,) [L].
-    spare_l
-        Rainwater to spare [L].
-    """
-
-    may: Flags
-    rank: Whole
-    tier: Whole
-    waited_d: Whole
-    feed_l: Array
-    water_l: Array
-    vessel: Whole
-    there_l: Array
-    spare_l: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +47,7 @@ def choose(wants: Wants, *, time_limit_s: float, most: int = MOST_MIXINGS) -> Ch
     wants
         What may be fed from what.
     time_limit_s
-        How long each of the two searches may take [s].
+        How long each of the three searches may take [s].
     most
         Mixings at most: feed of one source on one day, however many beds it is for [-].
 
@@ -95,156 +60,189 @@ def choose(wants: Wants, *, time_limit_s: float, most: int = MOST_MIXINGS) -> Ch
     if not wants.may.any():
         return Choice(nobody, nobody.copy(), proven=True)
     how_many = replace(wants, rank=np.zeros_like(wants.rank))
-    first = _Programme(how_many, _worth_a_look(how_many, any_day=True), most)
-    worth: Array = (len(nobody) + 1.0) ** wants.tier[first.bed].astype(float)
-    found = first.solve(-worth, 0.0, time_limit_s)
+    first = _Programme(how_many, worth_a_look(how_many, any_day=True), most)
+    found = first.solve(first.number(), time_limit_s)
     if found.x is None:
         return None
-    second = _Programme(wants, _worth_a_look(wants, any_day=False), most)
-    fed_tiers = wants.tier[first.bed[first.chosen(found)]]
-    best = second.solve(second.delay_and_match(), 1.0, time_limit_s, fed_tiers)
-    done, by = (second, best) if best.x is not None else (first, found)
-    chosen = done.chosen(by)
-    sources, days = nobody, nobody.copy()
-    sources[done.bed[chosen]] = done.source[chosen]
-    days[done.bed[chosen]] = done.day[chosen]
-    return Choice(sources, days, proven=found.status == best.status == 0)
+    fed_tiers = first.fed_tiers(found)
+    second = _Programme(how_many, worth_a_look(how_many, any_day=False), most)
+    soon = second.solve(second.delay(), time_limit_s, second.tiers_like(fed_tiers))
+    if soon.x is None:
+        return first.choice(found, proven=False)
+    third = _Programme(wants, worth_a_look(wants, any_day=False), most)
+    as_soon = _Row(third.delay(), -np.inf, float(np.round(soon.fun)))
+    best = third.solve(third.suiting(), time_limit_s, [*third.tiers_like(fed_tiers), as_soon])
+    if best.x is None:
+        return second.choice(soon, proven=False)
+    return third.choice(best, proven=found.status == soon.status == best.status == 0)
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """A rule: the sum of columns times values lies between two bounds."""
+
+    values: Array
+    low: float
+    high: float
 
 
 class _Programme:
-    """A search among some of the choices, each a bed, a source and a day."""
+    """A search among some of the choices, each a kind of bed, a source and a day.
+
+    Of beds that are alike it is asked how many are fed from a source on a day, not which; those
+    that have waited longest are. Asked bed by bed, the search would go through all their orders.
+    Columns are such numbers, then the mixings that are made, then for each bed whether it is fed.
+    """
 
     def __init__(self, wants: Wants, may: Flags, most: int) -> None:
         self.wants, self.most = wants, most
-        self.bed, self.source, self.day = np.nonzero(may)
+        self.kind_of = alike(wants, may)
+        _, one = np.unique(self.kind_of, return_index=True)
+        self.kind, self.source, self.day = np.nonzero(may[one])
+        self.bed = one[self.kind]
         days = self.source * may.shape[2] + self.day
         _, self.mixing = np.unique(days, return_inverse=True)
-        self.mixings = int(self.mixing.max()) + 1
+        self.pairs, self.mixings = len(self.bed), int(self.mixing.max()) + 1
+        self.columns = self.pairs + self.mixings + len(wants.tier)
+        takes = [self._takes(vessel) for vessel in range(len(wants.there_l))]
+        self.takes, self.there = np.array([t for t, _ in takes]), np.array([m for _, m in takes])
+        self.most_fed = self._most_fed()
 
     def solve(
-        self, cost: Array, a_mixing: float, time_limit_s: float, fed_tiers: Whole | None = None
+        self, cost: Array, time_limit_s: float, beside: Sequence[_Row] = ()
     ) -> OptimizeResult:
-        """Return the choices with the least cost, with as many beds of each tier, if it is told."""
-        rules = [self._rules()]
-        if fed_tiers is not None:
-            for tier in np.unique(self.wants.tier):
-                of_tier = (self.wants.tier[self.bed] == tier).astype(float)
-                row = np.concatenate([of_tier, np.zeros(self.mixings)])
-                count = np.count_nonzero(fed_tiers == tier)
-                rules.append(LinearConstraint(csr_array(row[None]), count, count))
-        costs = np.concatenate([cost, np.full(self.mixings, a_mixing)])
-        # Of the search with the tiers told presolve makes a longer one: 2.8 s, 1.0 s without it, in
-        # the slowest of sixty weeks.
-        presolve = fed_tiers is None
+        """Return the choices with the least cost, by the rules of all and those told.
+
+        The cost, a whole number, is a column of its own on which the search may branch: with it the
+        slowest of sixty weeks took a third of the time.
+        """
+        rows = [*self._rules(), *beside, _Row(cost, 0.0, 0.0)]
+        of_cost = np.zeros((len(rows), 1))
+        of_cost[-1] = -1.0
+        matrix = csr_array(np.hstack([np.array([row.values for row in rows]), of_cost]))
+        low, high = np.array([(row.low, row.high) for row in rows]).T
+        least = np.concatenate([np.zeros(self.columns), [-np.inf]])
+        most = np.concatenate([self.most_fed, np.ones(self.columns - self.pairs), [np.inf]])
         return milp(
-            costs,
-            integrality=np.ones(len(costs)),
-            bounds=Bounds(0.0, 1.0),
-            constraints=rules,
-            options={"mip_rel_gap": 0.0, "time_limit": time_limit_s, "presolve": presolve},
+            np.arange(self.columns + 1) == self.columns,
+            integrality=np.ones(self.columns + 1),
+            bounds=Bounds(least, most),
+            constraints=LinearConstraint(matrix, low, high),
+            options={"mip_rel_gap": 0.0, "time_limit": time_limit_s},
         )
 
-    def chosen(self, found: OptimizeResult) -> Whole:
-        """Return the positions of what was chosen."""
-        return np.flatnonzero(np.round(found.x[: len(self.bed)]))
+    def choice(self, found: OptimizeResult, *, proven: bool) -> Choice:
+        """Return who is fed: of each kind the longest waits first, and on the earlier days."""
+        sources = np.full(len(self.wants.tier), -1)
+        days = sources.copy()
+        numbers = self._numbers(found)
+        for kind in np.unique(self.kind):
+            pairs = np.flatnonzero(self.kind == kind)
+            early = pairs[np.argsort(self.day[pairs], kind="stable")]
+            fed = np.repeat(early, numbers[early])
+            beds = np.flatnonzero(self.kind_of == kind)
+            longest = beds[np.argsort(-self.wants.waited_d[beds], kind="stable")][: len(fed)]
+            sources[longest], days[longest] = self.source[fed], self.day[fed]
+        return Choice(sources, days, proven)
 
-    def delay_and_match(self) -> Array:
-        """Return the cost of each choice in mixings: a day or can outweighs all of suiting."""
-        wants, bed, source = self.wants, self.bed, self.source
-        match = self.most + 1
-        delay = match * (int(wants.rank.max(initial=0)) * len(wants.tier) + 1)
-        days = wants.may.shape[2]
+    def fed_tiers(self, found: OptimizeResult) -> Whole:
+        """Return the tiers of the beds that are fed."""
+        fed: Whole = np.repeat(self.wants.tier[self.bed], self._numbers(found))
+        return fed
+
+    def tiers_like(self, fed_tiers: Whole) -> list[_Row]:
+        """Return rules for as many beds of each tier to be fed."""
+        tiers = self.wants.tier[self.bed]
+        counts = [(tier, float(np.sum(fed_tiers == tier))) for tier in np.unique(tiers)]
+        return [_Row(self._row(pairs=tiers == tier), count, count) for tier, count in counts]
+
+    def number(self) -> Array:
+        """Return a cost of which one bed of a tier outweighs all of lower ones."""
+        worth: Array = (len(self.wants.tier) + 1.0) ** self.wants.tier[self.bed].astype(float)
+        return self._row(pairs=-worth)
+
+    def delay(self) -> Array:
+        """Return the cost of days and cans, less the days for which those fed have waited."""
+        wants, days = self.wants, self.wants.may.shape[2]
         first = np.where(wants.may.any(axis=1), np.arange(days), days).min(axis=1)
-        late_d = self.day - first[bed] - wants.waited_d[bed]
         can_l = wants.water_l[wants.water_l > 0].min(initial=np.inf)
-        cans = np.round(wants.water_l[bed, source] / can_l)
-        cost: Array = delay * (late_d + cans) + match * wants.rank[bed, source].astype(float)
-        return cost
+        cans = np.round(wants.water_l[self.bed, self.source] / can_l)
+        return self._row(pairs=self.day - first[self.bed] + cans, beds=-wants.waited_d)
 
-    def _rules(self) -> LinearConstraint:
+    def suiting(self) -> Array:
+        """Return the cost of what suits less than its own crop, which outweighs all mixings."""
+        rank = self.wants.rank[self.bed, self.source].astype(float)
+        return self._row(pairs=(self.most + 1.0) * rank, mixings=np.ones(self.mixings))
+
+    def _numbers(self, found: OptimizeResult) -> Whole:
+        return np.asarray(np.round(found.x[: self.pairs]), dtype=int)
+
+    def _row(
+        self,
+        *,
+        pairs: Array | Flags | None = None,
+        mixings: Array | Flags | None = None,
+        beds: Array | Flags | Whole | None = None,
+    ) -> Array:
+        sizes = (self.pairs, self.mixings, len(self.wants.tier))
+        parts = zip((pairs, mixings, beds), sizes, strict=True)
+        return np.concatenate([np.zeros(n) if part is None else part for part, n in parts]) * 1.0
+
+    def _takes(self, vessel: int) -> tuple[Array, float]:
+        mine = self.wants.vessel[self.source] == vessel
+        drawn_l = np.where(mine, self.wants.feed_l[self.bed, self.source], 0.0)
+        return _in_shares(drawn_l, self._beds(), self.wants.there_l[vessel])
+
+    def _beds(self) -> Whole:
+        """Return how many beds are of the kind of each choice."""
+        return np.asarray(np.bincount(self.kind_of)[self.kind])
+
+    def _most_fed(self) -> Array:
+        """Return how many beds a choice can feed, by their number and the liquid."""
+        vessel = self.wants.vessel[self.source]
+        taken = self.takes[vessel, np.arange(self.pairs)]
+        least = np.minimum(self._beds(), np.floor(self.there[vessel] / taken + ROUNDING))
+        return np.asarray(least, dtype=float)
+
+    def _rules(self) -> list[_Row]:
         """Return what must hold.
 
         Each bed is fed once at most, from a mixing that is made; a vessel gives what may be drawn
         from it, and each mixing no more than that, which says nothing new but shortens the search;
         the water is there; and so many mixings are enough.
         """
-        wants, bed, source, mixing = self.wants, self.bed, self.source, self.mixing
-        pairs, beds, vessels = np.arange(len(bed)), len(wants.tier), len(wants.there_l)
-        made = len(bed) + np.arange(self.mixings)
-        drawn_l = np.zeros((vessels, len(bed)))
-        drawn_l[wants.vessel[source], pairs] = wants.feed_l[bed, source]
-        vessel_rows = [_in_shares(*row) for row in zip(drawn_l, wants.there_l, strict=True)]
-        taken = [*vessel_rows, _in_shares(wants.water_l[bed, source], wants.spare_l)]
-        shares, there = np.array([row for row, _ in taken]), np.array([most for _, most in taken])
-        vessel = np.zeros(self.mixings, dtype=int)
-        vessel[mixing] = wants.vessel[source]
-        needs = beds
-        gives = needs + len(bed)
-        holds = gives + len(taken)
-        share, pair = np.nonzero(shares)
-        entries: list[tuple[Whole, Whole, Array | float]] = [
-            (bed, pairs, 1.0),
-            (needs + pairs, pairs, 1.0),
-            (needs + pairs, made[mixing], -1.0),
-            (gives + share, pair, shares[share, pair]),
-            (holds + mixing, pairs, shares[wants.vessel[source], pairs]),
-            (holds + np.arange(self.mixings), made, -there[vessel]),
-            (np.full(self.mixings, holds + self.mixings), made, 1.0),
+        wants, source = self.wants, self.source
+        rows = [
+            _Row(self._row(pairs=self.kind == kind, beds=-1.0 * (self.kind_of == kind)), 0.0, 0.0)
+            for kind in range(int(self.kind_of.max()) + 1)
         ]
-        rows = np.concatenate([row for row, _, _ in entries])
-        columns = np.concatenate([column for _, column, _ in entries])
-        values = np.concatenate([np.broadcast_to(value, row.shape) for row, _, value in entries])
-        bound = np.concatenate(
-            [np.ones(beds), np.zeros(len(bed)), there, np.zeros(self.mixings), [float(self.most)]]
-        )
-        shape = len(bound), len(bed) + self.mixings
-        return LinearConstraint(csr_array((values, (rows, columns)), shape=shape), -np.inf, bound)
+        made = np.eye(self.mixings)
+        for pair, most in enumerate(self.most_fed):
+            one = np.arange(self.pairs) == pair
+            of_made = -most * made[self.mixing[pair]]
+            rows.append(_Row(self._row(pairs=one, mixings=of_made), -np.inf, 0.0))
+        for takes, there in zip(self.takes, self.there, strict=True):
+            rows.append(_Row(self._row(pairs=takes), -np.inf, there))
+        for mixing in range(self.mixings):
+            of_it = self.mixing == mixing
+            vessel = wants.vessel[source[of_it][0]]
+            takes = np.where(of_it, self.takes[vessel], 0.0)
+            most = min(self.there[vessel], float(takes @ self.most_fed))
+            rows.append(_Row(self._row(pairs=takes, mixings=-most * made[mixing]), -np.inf, 0.0))
+        water, spare = _in_shares(wants.water_l[self.bed, source], self._beds(), wants.spare_l)
+        rows.append(_Row(self._row(pairs=water), -np.inf, spare))
+        rows.append(_Row(self._row(mixings=np.ones(self.mixings)), -np.inf, float(self.most)))
+        return rows
 
 
-def _worth_a_look(wants: Wants, *, any_day: bool) -> Flags:
-    """Return what may be fed from what, without that for which another choice always does.
+def _in_shares(takes_l: Array, beds: Whole, there_l: float) -> tuple[Array, float]:
+    """Return what each bed takes and what is there in the smallest that is taken.
 
-    A day does for another one if it is earlier, or any day is as good.
-    """
-    may = wants.may.copy()
-    sources, days = may.shape[1:]
-    takes_l = np.where(may.any(axis=2), wants.feed_l, 0.0)
-    most_l = [takes_l[:, wants.vessel == v].sum() for v in range(len(wants.there_l))]
-    ample = (wants.there_l >= np.array(most_l))[wants.vessel]
-    for one in range(sources):
-        for other in np.flatnonzero(ample):
-            if other != one and _covers(wants, may, int(other), one):
-                may[:, one] = False
-                break
-    for one, day in product(range(sources), range(days)):
-        for another in range(days if any_day else day):
-            covered = may[:, one, another] >= may[:, one, day]
-            if another != day and may[:, one, another].any() and covered.all():
-                may[:, one, day] = False
-                break
-    return may
-
-
-def _covers(wants: Wants, may: Flags, one: int, other: int) -> bool:
-    """Return whether one source does for every bed what another does, no worse."""
-    served = may[:, other].any(axis=1)
-    if not served.any():
-        return False
-    return bool(
-        (may[:, one] >= may[:, other]).all()
-        and (wants.rank[served, one] <= wants.rank[served, other]).all()
-        and (wants.water_l[served, one] <= wants.water_l[served, other]).all()
-    )
-
-
-def _in_shares(takes_l: Array, there_l: float) -> tuple[Array, float]:
-    """Return what is taken and what is there in the smallest that is taken, whole where it can be.
-
-    Where all take the same, part of a share more does nobody any good; without it the search is
-    short.
+    Both are whole where they can be: where all take the same, part of a share more does nobody any
+    good, and without it the search is short.
     """
     share_l = float(takes_l[takes_l > 0].min(initial=np.inf))
     takes = takes_l / share_l
-    there = min(there_l / share_l, float(takes.sum())) + ROUNDING
+    there = min(there_l / share_l, float(takes @ beds)) + ROUNDING
     whole = bool(np.all(np.isin(takes, (0.0, 1.0))))
     return takes, float(np.floor(there)) if whole else there

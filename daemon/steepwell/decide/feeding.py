@@ -17,7 +17,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from steepwell.decide.dosing import Dose
-    from steepwell.decide.feed_programme import Choice, Wants
+    from steepwell.decide.feed_programme import Choice
+    from steepwell.decide.feed_wants import Wants
     from steepwell.garden.garden import Garden
     from steepwell.outlook.state import State
     from steepwell.store.entries import Entry
@@ -144,7 +145,7 @@ def _wants(
     spare_l: float,
 ) -> Wants:
     """Return what the programme is asked."""
-    from steepwell.decide.feed_programme import Wants  # noqa: PLC0415 - loads SciPy
+    from steepwell.decide.feed_wants import Wants  # noqa: PLC0415 - loads SciPy
 
     shape = len(due), len(sources)
     suits = np.full(shape, -1)
