@@ -20,10 +20,16 @@ from steepwell.schedule import due
 from steepwell.standing_by import Presence
 from steepwell.store.arrivals import Batch
 from steepwell.store.entries import parse_entry
+from steepwell.store.notices import StandingNotice
+from steepwell.store.size import Size
 from steepwell.store.store import garden_store_url, open_store
+from steepwell.watch.finding import events_of
+from steepwell.watch.kinds import STORE_FULL
+from steepwell.watch.storing import store_full
 
 if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
+    from steepwell.store.sqlite import Row
     from steepwell.store.store import Store
 
 NOW = datetime(2031, 6, 1, 12, tzinfo=UTC)
@@ -234,6 +240,46 @@ def test_a_sound_store_left_in_disorder_goes_on(tmp_path: Path) -> None:
     assert kept.store.results.latest("mended", NOW + 99 * DAY) is None
     kept.close()
     assert contents(garden) == before
+
+
+MONTH = 1_000_000_000 / 12
+
+
+@pytest.mark.parametrize(
+    ("free", "told", "expected"),
+    [
+        # At a thousand megabytes a year: told with less than six months, over with nine.
+        (6.1 * MONTH, False, None),
+        (5.9 * MONTH, False, "room for 6 months"),
+        (8.9 * MONTH, True, "room for 9 months"),
+        (9.1 * MONTH, True, None),
+        (0.5 * MONTH, False, "room for less than a month"),
+    ],
+)
+def test_a_disk_that_fills_is_told_in_time(
+    free: float, expected: str | None, *, told: bool
+) -> None:
+    first = store_full(Size(0, 0, 1_000_000_000), [])
+    events = events_of(first, [], frozenset({STORE_FULL}), NOW)
+    last = StandingNotice("store-full/store", STORE_FULL, "store", NOW, events[0])
+    found = store_full(Size(1, round(free), 1_000_000_000), [last] if told else [])
+    assert [expected in one.text for one in found if expected] == [True] * (expected is not None)
+    assert bool(found) == (expected is not None)
+
+
+def test_growth_is_that_of_readings_then_of_hours(tmp_path: Path) -> None:
+    garden = garden_in(tmp_path)
+    with open_store(garden_store_url(garden), garden) as store:
+        number = store.readings.ids["gauge"]
+        minute = 60_000
+        rows: list[Row] = [
+            (to_ms(NOW) - step * minute, number, 1.0, PASS, None) for step in range(2 * 24 * 60)
+        ]
+        store.readings.write(Batch(timed=rows, origins=[(row[0], "t", b"") for row in rows]))
+        size = store.size(tmp_path / "steepwell.db", NOW)
+    # One reading a minute, 27.5 bytes each when measured, is 14.5 MB a year.
+    assert size.a_year == pytest.approx(365 * 1440 * 27.5, rel=0.05)
+    assert size.used > 50_000
 
 
 def test_pages_are_what_the_tests_think(tmp_path: Path) -> None:

@@ -128,6 +128,7 @@ def test_several_missed_periods_are_due_once_for_the_last_of_them() -> None:
         Due("outlook", moment("2031-06-20T05:30")),
         Due("watch", moment("2031-06-20T12:00")),
         Due("letter", moment("2031-06-13T16:00")),
+        Due("compact", moment("2031-06-20T02:10")),
         Due("backup", moment("2031-06-20T02:10")),
     ]
 
@@ -181,7 +182,7 @@ def test_a_period_later_than_now_stands_in_the_ledger_after_the_clock_was_put_ba
 )
 def test_due_jobs_come_in_one_order_and_never_early(now: datetime, zone: str) -> None:
     jobs = due(make_garden(zone=zone, forecast=FETCHED, mirror=MIRROR), EMPTY, now)
-    order = ["forecast", "outlook", "watch", "letter", "mirror", "backup"]
+    order = ["forecast", "outlook", "watch", "letter", "mirror", "compact", "backup"]
     assert [one.job for one in jobs] == list(ORDER) == order
     assert all(one.period <= now for one in jobs)
 
@@ -192,7 +193,7 @@ def test_late_readings_make_the_outlook_due_again() -> None:
     finished: JobName = "outlook"
     last, late = moment("2031-01-15T06:30"), moment("2031-01-15T09:12")
     others = {"watch": moment("2031-01-15T09:15"), "letter": moment("2031-01-10T17:00")}
-    others["backup"] = moment("2031-01-15T03:10")
+    others["compact"] = others["backup"] = moment("2031-01-15T03:10")
     ledger = {finished: last, **others, "late-readings": late}
     wanted = [Due("outlook", last, again=True)]
     assert due(LONDON, ledger, moment("2031-01-15T09:16")) == []

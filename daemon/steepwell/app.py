@@ -8,8 +8,8 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from steepwell.done import Done
-from steepwell.errors import StoreError, WorkerError
-from steepwell.keeping import back_up_store, open_kept
+from steepwell.errors import WorkerError
+from steepwell.keeping import night_work, open_kept, room_left
 from steepwell.mirroring import keep_account
 from steepwell.rounds import Rounds
 from steepwell.schedule import Due, due
@@ -27,7 +27,7 @@ from steepwell.timekeeping import Timekeeper, forget_what_is_ahead, newest_known
 from steepwell.watch.finding import Finding, events_of
 from steepwell.watch.frost import evening, frost_tonight
 from steepwell.watch.judging import Judge
-from steepwell.watch.kinds import FAULTS, FROST, MACHINE, SEASONAL
+from steepwell.watch.kinds import FAULTS, FROST, MACHINE, SEASONAL, STORE_FULL
 from steepwell.watch.machine import (
     BROKER,
     GARDEN_FILE,
@@ -216,17 +216,25 @@ class Daemon:
                 settle_pushes(self._garden, self._store, answer, now)
 
     def _run(self, job: Due, now: datetime) -> Done:
-        if job.job == "outlook":
-            return self._outlook(job, now)
-        if job.job == "letter":
-            return self._letter(job, now)
-        if job.job == "forecast":
-            return self._forecast(job, now)
-        if job.job == "mirror":
-            return self._mirror(job, now)
-        if job.job == "backup":
-            return self._backup(job, now)
-        return self._watch(job, now)
+        work = {
+            "outlook": self._outlook,
+            "letter": self._letter,
+            "forecast": self._forecast,
+            "watch": self._watch,
+            "mirror": self._mirror,
+        }
+        return work.get(job.job, self._night_work)(job, now)
+
+    def _night_work(self, job: Due, now: datetime) -> Done:
+        """Keep the store; what is not finished is due again a minute later."""
+        done = night_work(job.job, self._garden, self._store, now)
+        findings, standing = room_left(self._garden, self._store, now)
+        with self._store.transaction():
+            if done:
+                self._store.ledger.finish(job.job, job.period)
+            events = self._tell(findings, frozenset({STORE_FULL}), standing, now)
+        self._post_notices(events)
+        return Done(job.job, job.period, notices=[_json(event) for event in events])
 
     def _forecast(self, job: Due, now: datetime) -> Done:
         fetch_forecast(self._garden, self._store, now)
@@ -328,15 +336,6 @@ class Daemon:
             events = self._tell(findings, frozenset({MIRROR}), standing, now)
         self._post_notices(events)
         return Done(job.job, job.period, notices=[_json(event) for event in events])
-
-    def _backup(self, job: Due, now: datetime) -> Done:
-        """Make tonight's backup; one that fails is tried again the night after."""
-        try:
-            back_up_store(self._garden, self._store, now)
-        except StoreError as error:
-            _LOG.error("%s", error)
-        self._store.ledger.finish(job.job, job.period)
-        return Done(job.job, job.period)
 
     def _failed(self, job: Due, error: WorkerError, now: datetime) -> Done:
         """Tell that a job failed; what it made last time stays, and it is tried next period."""

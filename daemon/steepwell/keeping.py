@@ -3,25 +3,35 @@
 from __future__ import annotations
 
 import logging
-from datetime import UTC, datetime
+from dataclasses import asdict
+from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from steepwell.clock import from_ms
 from steepwell.errors import CommandError, StoreError
 from steepwell.standing_by import Presence
 from steepwell.store.backups import Backup, backups_in, last_good, make_backup, why_not_good
 from steepwell.store.ledger import BACKED_UP
 from steepwell.store.mark import Mark
 from steepwell.store.replacing import replace_store
+from steepwell.store.size import KEPT_RAW
 from steepwell.store.sqlite import back_up, damage, store_file
 from steepwell.store.store import garden_store_url, open_store
+from steepwell.watch.storing import store_full
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from steepwell.garden.garden import Garden
+    from steepwell.store.notices import StandingNotice
     from steepwell.store.store import Store
+    from steepwell.watch.finding import Finding
 
 Json = dict[str, Any]
+
+WAITS_FOR_MIRROR = timedelta(days=200)
+# An hour in a transaction; the rest of a long time is done a minute later.
+HOURS_AT_ONCE = 400
 
 _LOG = logging.getLogger(__name__)
 
@@ -113,6 +123,35 @@ def _mend(garden: Garden, file: Path, now: datetime) -> Json | None:
     }
 
 
+def night_work(job: str, garden: Garden, store: Store, now: datetime) -> bool:
+    """Do a job of the night; return whether it is done with for tonight.
+
+    Parameters
+    ----------
+    job
+        ``compact`` or ``backup``; a backup that fails is tried again the night after.
+    garden, store
+        The garden and its open store.
+    now
+        The moment of the job.
+    """
+    if job == "compact":
+        return compact_store(garden, store, now)
+    try:
+        back_up_store(garden, store, now)
+    except StoreError as error:
+        _LOG.error("%s", error)
+    return True
+
+
+def room_left(
+    garden: Garden, store: Store, now: datetime
+) -> tuple[list[Finding], list[StandingNotice]]:
+    """Return what is found about the room on the disk, and the notices that stand."""
+    standing = store.notices.standing()
+    return store_full(store.size(_file(garden), now), standing), standing
+
+
 def back_up_store(garden: Garden, store: Store, now: datetime) -> Backup | None:
     """Make a backup of an open store, and note it; None where none are wanted.
 
@@ -127,6 +166,17 @@ def back_up_store(garden: Garden, store: Store, now: datetime) -> Backup | None:
     made = _make(garden, folder, now)
     store.ledger.finish(BACKED_UP, now)
     return made
+
+
+def compact_store(garden: Garden, store: Store, now: datetime) -> bool:
+    """Keep only hours of readings that are old enough; return whether that is done for today.
+
+    What the mirror has not taken yet waits for it, but not for ever.
+    """
+    until = now - KEPT_RAW
+    if garden.mirror is not None:
+        until = min(until, max(from_ms(store.mirror.unsent_from()), until - WAITS_FOR_MIRROR))
+    return store.retention.compact(until, most_hours=HOURS_AT_ONCE)
 
 
 def backup_report(garden: Garden, folder: Path | None, now: datetime) -> Json:
@@ -227,3 +277,14 @@ def _make(garden: Garden, folder: Path, now: datetime) -> Backup:
 
 def _file(garden: Garden) -> Path:
     return store_file(garden_store_url(garden))
+
+
+def size_report(garden: Garden, store: Store, now: datetime) -> Json:
+    """Return how large the store is, what is left beside it, and its growth [bytes]."""
+    return asdict(store.size(_file(garden), now))
+
+
+def size_line(report: Json) -> str:
+    """Return what ``steepwell status`` says of the store's size."""
+    used, free, a_year = (report[key] / 1e6 for key in ("used", "free", "a_year"))
+    return f"Store: {used:,.1f} MB, about {a_year:,.0f} MB more in a year; {free:,.0f} MB are free."

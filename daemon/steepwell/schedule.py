@@ -17,16 +17,24 @@ if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
     from steepwell.garden.site import Hours
 
-JobName = Literal["forecast", "outlook", "watch", "letter", "mirror", "backup"]
+JobName = Literal["forecast", "outlook", "watch", "letter", "mirror", "compact", "backup"]
 # What the outlook needs is fetched first, and what the letter tells is worked out first.
-ORDER: tuple[JobName, ...] = ("forecast", "outlook", "watch", "letter", "mirror", "backup")
+ORDER: tuple[JobName, ...] = (
+    "forecast",
+    "outlook",
+    "watch",
+    "letter",
+    "mirror",
+    "compact",
+    "backup",
+)
 
 # Not on the hour, when everybody asks.
 FORECAST_AT_MINUTE = 20
 # After the readings of the whole hour have come.
 MIRROR_AT_MINUTE = 5
 # At night, local time: when little else is done, and after both changes of the clocks.
-BACKUP_AT = 3, 10
+NIGHT_WORK_AT = 3, 10
 
 # A stored day comes in many messages, and is worked out when all of them are there.
 LATE_SETTLES = timedelta(minutes=5)
@@ -37,6 +45,7 @@ _LOOK_BACK = {
     "watch": timedelta(minutes=15),
     "letter": timedelta(days=8),
     "mirror": timedelta(hours=1),
+    "compact": timedelta(days=2),
     "backup": timedelta(days=2),
 }
 
@@ -128,8 +137,8 @@ def _trigger(job: JobName, hours: Hours, timezone: str) -> CronTrigger:
         return CronTrigger(minute=FORECAST_AT_MINUTE, timezone=UTC)
     if job == "mirror":
         return CronTrigger(minute=MIRROR_AT_MINUTE, timezone=UTC)
-    if job == "backup":
-        return CronTrigger(hour=BACKUP_AT[0], minute=BACKUP_AT[1], timezone=timezone)
+    if job in {"compact", "backup"}:
+        return CronTrigger(hour=NIGHT_WORK_AT[0], minute=NIGHT_WORK_AT[1], timezone=timezone)
     hour, minute = (hours.daily if job == "outlook" else hours.weekly).split(":")
     weekday = hours.weekly_on if job == "letter" else "*"
     return CronTrigger(day_of_week=weekday, hour=hour, minute=minute, timezone=timezone)

@@ -14,6 +14,7 @@ from steepwell.errors import WeatherRecordError
 from steepwell.garden.secrets import secret_file
 from steepwell.garden.site import MIRROR_TOKEN
 from steepwell.health import health_line, health_report
+from steepwell.keeping import size_line, size_report
 from steepwell.mirroring import mirror_lines, mirror_report
 from steepwell.screens_ahead import vessel_line
 from steepwell.store.devices import NO_NUMBERS
@@ -169,6 +170,7 @@ def status_report(garden: Garden, now: datetime) -> Json:
                 for n in store.notices.standing()
             ],
             "health": health_report(garden, store, now),
+            "store": size_report(garden, store, now),
             "mail_waiting": store.outbox.waiting(now),
             "mirror": mirror_report(store, zone) if garden.mirror is not None else None,
             "refused": store.refused.count(now),
@@ -238,6 +240,7 @@ def status_screen(report: Json) -> str:
         )
         lines.append(f"  {sensor['name']}: {heard}{itself}{doubt}")
     lines += mirror_lines(report["mirror"]) if report["mirror"] is not None else []
+    lines.append(size_line(report["store"]))
     lines.append(f"Mails waiting: {report['mail_waiting']}; messages refused: {report['refused']}.")
     if report["passed_over"]:
         lines.append(f"Values passed over that are no numbers: {report['passed_over']}.")

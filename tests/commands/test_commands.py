@@ -97,7 +97,7 @@ def test_status_tells_of_sensors_and_mail(garden: Path, steepwell: Command) -> N
     report = steepwell("status", str(garden), "--json").json
     assert set(report) == {
         *("garden", "now", "outlook", "sensors", "notices", "mail_waiting", "refused"),
-        *("refused_last", "forecast", "mirror", "passed_over", "health"),
+        *("refused_last", "forecast", "mirror", "passed_over", "health", "store"),
     }
     assert report["outlook"] is None
     assert report["sensors"][0]["flag"] == 9

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 KEPT_DAYS, KEPT_WEEKS, KEPT_MONTHS = 7, 4, 12
 # With less room than a copy needs, all go but these.
 KEPT_ALWAYS = 2
-# What a copy needs beside the store, for what is written meanwhile.
-SPARE = 1.1
+# A copy leaves as much room as it takes itself, for the store to grow into.
+COPIES_OF_ROOM, SPARE_BYTES = 2, 16_000_000
 
 _STAMP = "%Y%m%dT%H%M%SZ"
 _SUM = ".sha256"
@@ -157,15 +157,16 @@ def kept(backups: Iterable[Backup]) -> set[Backup]:
 
 def _make_room(folder: Path, name: str, size: int) -> None:
     """Drop the oldest backups until there is room for one more, down to a few."""
+    needed = COPIES_OF_ROOM * size + SPARE_BYTES
     old = backups_in(folder, name)[KEPT_ALWAYS:]
-    while old and shutil.disk_usage(folder).free < SPARE * size:
+    while old and shutil.disk_usage(folder).free < needed:
         _drop([old.pop()])
     free = shutil.disk_usage(folder).free
-    if free < SPARE * size:
+    if free < needed:
         raise StoreError(
             f"there is no room for a backup in {folder}: {free / 1e6:,.0f} MB are free and "
-            f"{SPARE * size / 1e6:,.0f} MB are needed; make room, or name another folder under "
-            "[store] backups"
+            f"{needed / 1e6:,.0f} MB are needed; make room, or name another folder under [store] "
+            "backups"
         )
 
 

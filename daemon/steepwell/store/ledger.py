@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 LATE, CAUGHT_UP = "late-readings", "caught-up"
 # When a backup was made last; the job of every night is done with when it has been tried.
 BACKED_UP = "backed-up"
+# Readings before this time are kept as hours only.
+COMPACTED = "compacted"
 
 
 class Ledger:

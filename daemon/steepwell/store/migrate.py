@@ -38,7 +38,9 @@ class Schema:
         return self.known[-1]
 
 
-SCHEMA = Schema(known=("1", "2", "3", "4", "5", "6"), scripts=Path(__file__).parent / "migrations")
+SCHEMA = Schema(
+    known=tuple(str(number) for number in range(1, 8)), scripts=Path(__file__).parent / "migrations"
+)
 
 
 def bring_up_to_date(engine: Engine, file: Path, schema: Schema = SCHEMA) -> None:

@@ -165,6 +165,16 @@ class Mirrored:
                 update(sensors).where(sensors.c.id == number).values(mirrored_ms=end_ms)
             )
 
+    def unsent_from(self) -> int:
+        """Return the time before which everything was taken [ms since 1970]."""
+        waits = select(func.min(mirror_span.c.first_ms)).where(mirror_span.c.sensor.in_(self._ids))
+        passed = select(func.min(func.coalesce(sensors.c.mirrored_ms, 0))).where(
+            sensors.c.id.in_(self._ids), sensors.c.newest_ms.is_not(None)
+        )
+        with self._database.reading() as connection:
+            moments = [connection.execute(question).scalar() for question in (waits, passed)]
+        return min((ms for ms in moments if ms is not None), default=0)
+
     def spans(self) -> list[Span]:
         """Return what is to be sent of readings, oldest first."""
         with self._database.reading() as connection:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from sqlalchemy import Select, bindparam, func, select
 
 from steepwell.clock import from_ms, to_ms
+from steepwell.store import hours
 from steepwell.store.arrivals import Batch, Written, write_batch
+from steepwell.store.newest import newest_at
 from steepwell.store.rises import GOOD_FLAGS, HOUR_MS, Gauge, hourly_rise
 from steepwell.store.tables import reading, sensor
 
@@ -28,7 +29,6 @@ USABLE_FLAGS = (*GOOD_FLAGS, SUSPECT)
 CLOCK_AHEAD = "our clock was ahead: time of arrival"
 DAY_MS = 24 * HOUR_MS
 
-_EARLIER = reading.alias("earlier")
 _COLUMNS = (reading.c.time_ms, reading.c.value, reading.c.flag, reading.c.reason)
 _NEWEST = (
     select(*_COLUMNS)
@@ -37,37 +37,6 @@ _NEWEST = (
     .limit(1)
 )
 _NEWEST_GOOD = _NEWEST.where(reading.c.flag.in_(GOOD_FLAGS))
-_ASKED = func.json_each(bindparam("asked")).table_valued("value", name="asked")
-_ASKED_SENSOR = func.json_extract(_ASKED.c.value, "$[0]")
-_ASKED_MS = func.json_extract(_ASKED.c.value, "$[1]")
-
-
-def _newest_at(flags: tuple[int, ...]) -> Select[Any]:
-    """Return the question for the newest readings with some flags, each at some moment."""
-    return (
-        select(_ASKED_SENSOR.label("asked"), _ASKED_MS.label("asked_ms"), *_COLUMNS)
-        .select_from(_ASKED)
-        .join(
-            reading,
-            (reading.c.sensor == _ASKED_SENSOR)
-            & (
-                reading.c.time_ms
-                == select(_EARLIER.c.time_ms)
-                .where(
-                    _EARLIER.c.sensor == _ASKED_SENSOR,
-                    _EARLIER.c.time_ms <= _ASKED_MS,
-                    _EARLIER.c.flag.in_(flags),
-                )
-                .order_by(_EARLIER.c.time_ms.desc())
-                .limit(1)
-                .correlate(_ASKED)
-                .scalar_subquery()
-            ),
-        )
-    )
-
-
-_GOOD_AT, _USABLE_AT = _newest_at(GOOD_FLAGS), _newest_at(USABLE_FLAGS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,9 +146,11 @@ class Readings:
             .order_by(reading.c.time_ms)
             .limit(1)
         )
+        before = select(sensor.c.first_ms).where(sensor.c.id == self.ids.get(name, 0))
         with self._database.reading() as connection:
-            first_ms = connection.execute(question).scalar()
-        return None if first_ms is None else from_ms(first_ms)
+            moments = [connection.execute(before).scalar(), connection.execute(question).scalar()]
+        first_ms = min((ms for ms in moments if ms is not None), default=None)
+        return None if first_ms is None or first_ms > to_ms(now) else from_ms(first_ms)
 
     def last_good_at(self, name: str, moments: Sequence[datetime]) -> list[Reading | None]:
         """Return the newest reading of one sensor at or before each of some moments.
@@ -222,10 +193,16 @@ class Readings:
             for number, (_, moment) in zip(numbers, asked, strict=True)
         ]
         with self._database.reading() as connection:
-            question = _USABLE_AT if or_doubted else _GOOD_AT
-            rows = connection.execute(question, {"asked": json.dumps(keys)}).all()
-        names = {number: name for name, number in self.ids.items()}
-        found = {(row[0], row[1]): Reading(names[row[0]], *row[2:]) for row in rows}
+            flags = USABLE_FLAGS if or_doubted else GOOD_FLAGS
+            names = {number: name for name, number in self.ids.items()}
+            found: dict[tuple[int, int], Reading | None] = {
+                (row[0], row[1]): Reading(names[row[0]], *row[2:])
+                for row in newest_at(connection, keys, flags)
+            }
+            done_ms = hours.compacted_ms(connection)
+            for key in {key for key in keys if key[1] < done_ms and key[0] in names}:
+                name = names[key[0]]
+                found[key] = self._or_of_hour(connection, found.get(key), name, key[1])
         return [found.get(key) for key in keys]
 
     def newest_times(self) -> dict[int, int]:
@@ -280,9 +257,21 @@ class Readings:
     ) -> Reading | None:
         """Search backwards from a time; from a sensor's newest reading on, that is no search."""
         found = connection.execute(question, {"of": self.ids[name], "until": until_ms}).first()
-        if found is None:
-            return None
-        return Reading(name, found.time_ms, found.value, found.flag, found.reason)
+        kept = None
+        if found is not None:
+            kept = Reading(name, found.time_ms, found.value, found.flag, found.reason)
+        if until_ms < hours.compacted_ms(connection):
+            return self._or_of_hour(connection, kept, name, until_ms)
+        return kept
+
+    def _or_of_hour(
+        self, connection: Connection, kept: Reading | None, name: str, until_ms: int
+    ) -> Reading | None:
+        """Return a reading that was kept, or what is newer of an hour whose readings were not."""
+        found = hours.last_good_at(connection, self.ids[name], until_ms)
+        if found is None or (kept is not None and kept.time_ms >= found[0]):
+            return kept
+        return Reading(name, *found, GOOD_FLAGS[0], None)
 
     def hourly(self, sensors: Sequence[str], start: datetime, end: datetime) -> list[HourFact]:
         """Return what each hour of some sensors comes to, good readings only.
@@ -305,7 +294,7 @@ class Readings:
         question = (
             select(reading.c.sensor, hour, func.min(value), func.max(value), func.avg(value))
             .where(
-                reading.c.time_ms >= to_ms(start),
+                reading.c.time_ms >= bindparam("start"),
                 reading.c.time_ms < to_ms(end),
                 reading.c.sensor.in_(names),
                 reading.c.flag.in_(GOOD_FLAGS),
@@ -313,10 +302,12 @@ class Readings:
             .group_by(reading.c.sensor, hour)
         )
         with self._database.reading() as connection:
-            rows = connection.execute(question).all()
+            done_ms = hours.compacted_ms(connection)
+            whole = hours.facts_between(connection, names, start, min(to_ms(end), done_ms))
+            rows = connection.execute(question, {"start": max(to_ms(start), done_ms)}).all()
         return sorted(
             HourFact(names[number], hour * HOUR_MS, least, most, mean)
-            for number, hour, least, most, mean in rows
+            for number, hour, least, most, mean in (*whole, *rows)
         )
 
     def daily_most(
@@ -342,7 +333,7 @@ class Readings:
         question = (
             select(reading.c.sensor, day, func.max(reading.c.value))
             .where(
-                reading.c.time_ms >= to_ms(start),
+                reading.c.time_ms >= bindparam("start"),
                 reading.c.time_ms < to_ms(end),
                 reading.c.sensor.in_(names),
                 reading.c.flag.in_(GOOD_FLAGS),
@@ -350,10 +341,15 @@ class Readings:
             .group_by(reading.c.sensor, day)
         )
         with self._database.reading() as connection:
-            return [
-                (names[number], on * DAY_MS + DAY_MS // 2, most)
-                for number, on, most in connection.execute(question)
-            ]
+            done_ms = hours.compacted_ms(connection)
+            found = hours.most_between(connection, names, start, min(to_ms(end), done_ms))
+            for number, on, most in connection.execute(
+                question, {"start": max(to_ms(start), done_ms)}
+            ):
+                found[number, on] = max(most, found.get((number, on), most))
+        return [
+            (names[number], on * DAY_MS + DAY_MS // 2, most) for (number, on), most in found.items()
+        ]
 
     def hourly_rise(self, name: str, start: datetime, end: datetime) -> list[tuple[int, float]]:
         """Return by how much a counter rose in each hour, good readings only.
@@ -375,11 +371,9 @@ class Readings:
         """
         if name not in self.ids:
             return []
+        number, start_ms, end_ms = self.ids[name], to_ms(start), to_ms(end)
         with self._database.reading() as connection:
-            return hourly_rise(
-                connection,
-                self.ids[name],
-                self._gauges.get(name, Gauge()),
-                to_ms(start),
-                to_ms(end),
-            )
+            done_ms = hours.compacted_ms(connection)
+            whole = hours.rises_between(connection, number, start_ms, min(end_ms, done_ms))
+            gauge = self._gauges.get(name, Gauge())
+            return whole + hourly_rise(connection, number, gauge, max(start_ms, done_ms), end_ms)

@@ -27,13 +27,17 @@ from steepwell.store.readings import Readings
 from steepwell.store.refused import RefusedMessages
 from steepwell.store.renames import Renames
 from steepwell.store.results import Results
+from steepwell.store.retention import Retention
 from steepwell.store.rises import Gauge
 from steepwell.store.secrets import Secrets
 from steepwell.store.seen import SeenMessages
+from steepwell.store.size import Size, size_of
 from steepwell.store.sqlite import sqlite_engine, store_file
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from datetime import datetime
+    from pathlib import Path
     from types import TracebackType
 
     from sqlalchemy import Connection
@@ -76,6 +80,7 @@ class Store:
         self.decisions = Decisions(database)
         self.outbox = Outbox(database)
         self.mirror = Mirrored(database, sensors)
+        self.retention = Retention(database, sensors, gauges)
         self.invitations = Invitations(database)
         self.secrets = Secrets(database)
         self.raw = Raw(database, sensors)
@@ -90,6 +95,10 @@ class Store:
     def is_damaged(self) -> bool:
         """Whether something in it was found that no sound store holds."""
         return self._database.is_damaged
+
+    def size(self, file: Path, now: datetime) -> Size:
+        """Return how large its file is, and how it will grow."""
+        return size_of(self._database, file, now)
 
     def close(self) -> None:
         """Close the store."""

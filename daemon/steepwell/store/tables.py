@@ -28,6 +28,7 @@ sensor = Table(
     Column("name", String, nullable=False),
     Column("newest_ms", BigInteger),
     Column("mirrored_ms", BigInteger),
+    Column("first_ms", BigInteger),
     UniqueConstraint("garden", "name"),
 )
 
@@ -39,6 +40,21 @@ reading = Table(
     Column("value", Float, nullable=False),
     Column("flag", Integer, nullable=False),
     Column("reason", Text),
+    sqlite_with_rowid=False,
+)
+
+hour_fact = Table(
+    "hour_fact",
+    metadata,
+    Column("hour_ms", BigInteger, primary_key=True, autoincrement=False),
+    Column("sensor", Integer, ForeignKey("sensor.id"), primary_key=True, autoincrement=False),
+    Column("count", Integer, nullable=False),
+    Column("least", Float, nullable=False),
+    Column("most", Float, nullable=False),
+    Column("mean", Float, nullable=False),
+    Column("last_ms", BigInteger, nullable=False),
+    Column("last", Float, nullable=False),
+    Column("rise", Float),
     sqlite_with_rowid=False,
 )
 

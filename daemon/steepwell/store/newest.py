@@ -1,0 +1,61 @@
+"""The newest readings at or before many moments, in one question."""
+
+from __future__ import annotations
+
+import json
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import Select, bindparam, func, select
+
+from steepwell.store.tables import reading
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from sqlalchemy import Connection
+
+_EARLIER = reading.alias("earlier")
+
+
+def newest_at(
+    connection: Connection, asked: Sequence[tuple[int, int]], flags: tuple[int, ...]
+) -> Sequence[Any]:
+    """Return the newest readings with some flags, each at or before some moment.
+
+    Parameters
+    ----------
+    connection
+        To the store.
+    asked
+        Numbers of sensors, each with a moment [ms since 1970].
+    flags
+        Those that will do.
+
+    Returns
+    -------
+    sequence of row
+        Sensor and moment as asked, then time, value, flag and reason.
+    """
+    return connection.execute(_question(flags), {"asked": json.dumps(asked)}).all()
+
+
+@lru_cache(maxsize=4)
+def _question(flags: tuple[int, ...]) -> Select[Any]:
+    asked = func.json_each(bindparam("asked")).table_valued("value", name="asked")
+    number = func.json_extract(asked.c.value, "$[0]")
+    at_ms = func.json_extract(asked.c.value, "$[1]")
+    newest = (
+        select(_EARLIER.c.time_ms)
+        .where(_EARLIER.c.sensor == number, _EARLIER.c.time_ms <= at_ms, _EARLIER.c.flag.in_(flags))
+        .order_by(_EARLIER.c.time_ms.desc())
+        .limit(1)
+        .correlate(asked)
+        .scalar_subquery()
+    )
+    columns = (reading.c.time_ms, reading.c.value, reading.c.flag, reading.c.reason)
+    return (
+        select(number.label("asked"), at_ms.label("asked_ms"), *columns)
+        .select_from(asked)
+        .join(reading, (reading.c.sensor == number) & (reading.c.time_ms == newest))
+    )
