@@ -262,6 +262,20 @@ def test_every_reason_has_its_words() -> None:
     assert set(WORDS) == set(Reason)
 
 
+def test_what_eases_is_for_the_letter_and_what_grows_worse_soon_after_too(
+    garden: Garden,
+) -> None:
+    assert reason(garden, event("running-dry", event="eased")) == "eased"
+    worse = event("running-dry", event="worsened")
+    assert reason(garden, worse, before(("running-dry", 6 * DAY))) == "told-lately"
+    assert reason(garden, worse, before(("running-dry", 7 * DAY))) == "told"
+
+
+def test_what_was_told_while_the_clock_was_ahead_hinders_nothing(garden: Garden) -> None:
+    ahead = before(("sensor-silent", -900 * DAY), ("running-dry", -900 * DAY))
+    assert reason(garden, event("sensor-silent"), ahead) == "told"
+
+
 # --- Stories: what is in the outbox when ---------------------------------------------------------
 
 
@@ -363,6 +377,22 @@ def test_a_restart_between_decision_and_message_loses_and_doubles_nothing(
         put_digests(garden, again, NOW + HOUR)
         put_digests(garden, again, NOW + HOUR)
         assert subjects(again, NOW + HOUR) == ["About leak"]
+
+
+def test_what_waits_by_a_clock_that_was_ahead_is_told_when_it_is_set_right(
+    garden: Garden, store: Store
+) -> None:
+    years_on = datetime(2035, 6, 6, 23, 0, tzinfo=UTC)
+    with store.transaction():
+        record_events(garden, store, [event("sensor-silent", at=years_on)], years_on, mails=True)
+    put_digests(garden, store, years_on)
+    assert subjects(store, years_on) == []
+    put_digests(garden, store, NOW)
+    (item,) = store.outbox.due(NOW)
+    store.outbox.failed(item.id, "no mail server", years_on)
+    assert subjects(store, NOW) == ["About sensor-silent"]
+    put_digests(garden, store, years_on + DAY)
+    assert subjects(store, years_on + DAY) == []
 
 
 def test_a_person_who_is_no_more_in_the_garden_file_is_not_told(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from pathlib import Path
 
-    from steepwell.store.notices import NoticeEvent
+    from steepwell.store.notices import NoticeEvent, Severity, Urgency
     from steepwell.store.store import Store
 
 START = datetime(2031, 6, 1, 6, 30, tzinfo=UTC)
@@ -137,3 +138,20 @@ def test_subjects_of_one_kind_come_and_go_by_themselves(store: Store) -> None:
     assert told(both) == [("vessel-ready/leek", "raised"), ("vessel-ready/nettle", "raised")]
     assert told(look(store, START + DAY, nettle, kinds=kinds)) == [("vessel-ready/leek", "cleared")]
     assert look(store, START + 2 * DAY, nettle, kinds=kinds) == []
+
+
+def test_what_grows_graver_or_eases_is_told_by_its_words(store: Store) -> None:
+    story: list[tuple[Urgency, Severity, str | None]] = [
+        ("Future", "Moderate", "raised"),
+        ("Future", "Moderate", None),
+        # CAP 1.2, 3.2.2: "Immediate" is nearer than "Expected", and that than "Future".
+        ("Expected", "Moderate", "worsened"),
+        ("Immediate", "Severe", "worsened"),
+        ("Expected", "Severe", "eased"),
+        ("Immediate", "Minor", "eased"),
+    ]
+    for number, (urgency, severity, expected) in enumerate(story):
+        graver = replace(found(), urgency=urgency, severity=severity)
+        events = look(store, START + number * DAY, graver)
+        assert [event.event for event in events] == ([expected] if expected else [])
+    assert store.notices.standing()[0].last.severity == "Minor"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import timedelta
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
     from steepwell.store.database import Database
     from steepwell.store.notices import NoticeEvent
 
+CLOCK_AHEAD = timedelta(minutes=10)
+
 
 class Reason(StrEnum):
     """Why somebody is told of a notice, at once or later, or is not."""
@@ -30,6 +33,7 @@ class Reason(StrEnum):
     DAY_OFF = "day-off"
     PUT_OFF = "put-off"
     LETTER_ONLY = "letter-only"
+    EASED = "eased"
     NOT_WANTED = "not-wanted"
     OVER = "over"
     SUPERSEDED = "superseded"
@@ -48,6 +52,7 @@ WORDS = {
     Reason.DAY_OFF: "waits for a working day",
     Reason.PUT_OFF: "waits for the day it was put off to",
     Reason.LETTER_ONLY: "is for the letter",
+    Reason.EASED: "has eased, which is for the letter",
     Reason.NOT_WANTED: "no bed wants it this week, so it is for the letter",
     Reason.OVER: "was over, with nothing to do",
     Reason.SUPERSEDED: "newer word of it was told instead",
@@ -120,9 +125,16 @@ class Decisions:
                 connection.execute(decision.insert(), rows)
 
     def due(self, now: datetime) -> list[Decided]:
-        """Return what is to be told by ``now`` and was not settled, oldest first."""
+        """Return what is to be told by ``now`` and was not settled, oldest first.
+
+        What was decided later than now, while the clock was ahead, waits no longer.
+        """
+        ahead = decision.c.decided_ms > to_ms(now + CLOCK_AHEAD)
         return self._select(
-            decision.c.tell_ms <= to_ms(now), decision.c.key.is_(None), newest_first=False
+            decision.c.tell_ms.is_not(None),
+            (decision.c.tell_ms <= to_ms(now)) | ahead,
+            decision.c.key.is_(None),
+            newest_first=False,
         )
 
     def settle(self, number: int, reason: Reason, key: str) -> None:
@@ -154,21 +166,6 @@ class Decisions:
     def newest(self, count: int, now: datetime) -> list[Decided]:
         """Return what was decided last, newest first."""
         return self._select(decision.c.decided_ms <= to_ms(now), newest_first=True)[:count]
-
-    def counted(self, start: datetime, end: datetime) -> list[tuple[str, str, datetime]]:
-        """Return person, kind and moment of all that was told between two moments."""
-        question = (
-            select(decision.c.person, notice_event.c.kind, decision.c.tell_ms)
-            .join(notice_event, notice_event.c.number == decision.c.event)
-            .where(
-                decision.c.reason == Reason.TOLD.value,
-                decision.c.tell_ms >= to_ms(start),
-                decision.c.tell_ms < to_ms(end),
-            )
-            .order_by(decision.c.tell_ms)
-        )
-        with self._database.reading() as connection:
-            return [(who, kind, from_ms(ms)) for who, kind, ms in connection.execute(question)]
 
     def _select(self, *where: ColumnElement[bool], newest_first: bool) -> list[Decided]:
         order = decision.c.number.desc() if newest_first else decision.c.number

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from steepwell.store.database import Database
 
-Event = Literal["raised", "changed", "reminded", "cleared"]
+Event = Literal["raised", "changed", "worsened", "eased", "reminded", "cleared"]
 Urgency = Literal["Immediate", "Expected", "Future", "Past", "Unknown"]
 Severity = Literal["Extreme", "Severe", "Moderate", "Minor", "Unknown"]
 Certainty = Literal["Observed", "Likely", "Possible", "Unlikely", "Unknown"]
@@ -109,10 +109,10 @@ class Notices:
             return [connection.execute(added, _columns(event)).scalar_one() for event in events]
 
     def last_changed(self) -> dict[str, datetime]:
-        """Return when each notice last changed while it stood, by its identity."""
+        """Return when each notice last changed or grew worse, by its identity."""
         question = (
             select(notice_event.c.id, func.max(notice_event.c.at_ms))
-            .where(notice_event.c.event == "changed")
+            .where(notice_event.c.event.in_(("changed", "worsened")))
             .group_by(notice_event.c.id)
         )
         with self._database.reading() as connection:

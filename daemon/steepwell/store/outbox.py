@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from sqlalchemy import func, select, update
@@ -13,11 +14,18 @@ from steepwell.store.tables import outbox
 if TYPE_CHECKING:
     from datetime import datetime
 
+    from sqlalchemy import ColumnElement
+
     from steepwell.store.database import Database
 
 
 MAIL = "mail"
 _WAITS = (outbox.c.delivered_ms.is_(None), outbox.c.handed_on_ms.is_(None))
+_NEVER_WAITS_FOR = timedelta(days=1)
+
+
+def _was_ahead(now: datetime) -> ColumnElement[bool]:
+    return outbox.c.next_try_ms > to_ms(now + _NEVER_WAITS_FOR)
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +109,10 @@ class Outbox:
             )
 
     def due(self, now: datetime) -> list[OutboxItem]:
-        """Return the messages to try at ``now``, oldest first."""
+        """Return the messages to try at ``now``, oldest first.
+
+        Nothing waits for a day: what does was put or tried while the clock was ahead.
+        """
         question = (
             select(
                 outbox.c.id,
@@ -112,7 +123,7 @@ class Outbox:
                 outbox.c.person,
                 outbox.c.way,
             )
-            .where(*_WAITS, outbox.c.next_try_ms <= to_ms(now))
+            .where(*_WAITS, (outbox.c.next_try_ms <= to_ms(now)) | _was_ahead(now))
             .order_by(outbox.c.id)
         )
         with self._database.reading() as connection:

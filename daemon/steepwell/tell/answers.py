@@ -41,7 +41,7 @@ class Answers:
         notice
             Its identity.
         event
-            What happened: raised, changed, reminded.
+            What happened.
         at
             When it happened.
         today
@@ -53,7 +53,7 @@ class Answers:
             None where there is none or the notice has changed since.
         """
         answer = self.last.get(notice)
-        if answer is None or (event == "changed" and at > answer.at):
+        if answer is None or (event in {"changed", "worsened"} and at > answer.at):
             return None
         changed = self.changed.get(notice)
         if changed is not None and changed > answer.at:

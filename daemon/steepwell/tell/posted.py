@@ -73,7 +73,7 @@ class NoticePosted(Posted):
     id: str
     kind: str
     subject: str
-    event: Literal["raised", "changed", "reminded", "cleared"]
+    event: Literal["raised", "changed", "worsened", "eased", "reminded", "cleared"]
     at: AwareDatetime
     urgency: str
     severity: str

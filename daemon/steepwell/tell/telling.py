@@ -145,6 +145,8 @@ def _idle(event: NoticeEvent) -> Reason | None:
     """Return why an event is told to nobody before the letter, by itself."""
     if event.event == "cleared":
         return Reason.OVER
+    if event.event == "eased":
+        return Reason.EASED
     if event.kind not in ANY_TIME | BY_DAY | KEEPER_ONLY:
         return Reason.LETTER_ONLY
     if event.kind == "vessel-ready" and not event.figures.get("wanted", True):
@@ -162,17 +164,22 @@ def _withheld(person: Person, event: NoticeEvent, known: Circumstances) -> Reaso
         if one.decision.person == person.name and one.decision.reason is not Reason.PUT_OFF
     ]
     again_after = AGAIN_AFTER.get(event.kind, timedelta())
-    if event.event == "raised" and any(
-        one.event.id == event.id and event.at - one.at < again_after for one in mine
+    if event.event in {"raised", "worsened"} and any(
+        one.event.id == event.id and _within(again_after, one, event) for one in mine
     ):
         return Reason.TOLD_LATELY
     if event.kind in BY_DAY:
         of_week = [
-            one for one in mine if one.event.kind not in KEEPER_ONLY and event.at - one.at < WEEK
+            one for one in mine if one.event.kind not in KEEPER_ONLY and _within(WEEK, one, event)
         ]
         if len({one.key or one.at for one in of_week}) >= ENOUGH:
             return Reason.ENOUGH
     return None
+
+
+def _within(span: timedelta, one: Decided, event: NoticeEvent) -> bool:
+    """Return whether something was told so long before an event; what is told later, was not."""
+    return timedelta() <= event.at - one.at < span
 
 
 def _when(garden: Garden, person: Person, event: NoticeEvent, now: datetime) -> Decision:

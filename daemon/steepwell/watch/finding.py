@@ -19,6 +19,9 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 MOVED_D = 7
+# The words of CAP 1.2, the gravest and nearest last.
+GRAVITY = ("Unknown", "Minor", "Moderate", "Severe", "Extreme")
+NEARNESS = ("Unknown", "Past", "Future", "Expected", "Immediate")
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +110,7 @@ def events_of(
     Returns
     -------
     list of NoticeEvent
-        Raised, changed and cleared notices, in order of their identity.
+        Raised, changed, worsened, eased and cleared notices, in order of their identity.
     """
     found = {finding.id: finding for finding in findings}
     stands = {notice.id: notice for notice in standing if notice.kind in kinds}
@@ -120,9 +123,21 @@ def events_of(
             events.append(_event(finding, "raised", "found for the first time", now))
         elif finding is not None and notice is not None:
             moved = _moved_d(finding, notice)
+            graver = _graver(finding, notice.last)
             if moved is not None and moved >= MOVED_D:
                 events.append(_event(finding, "changed", f"its date moved by {moved} days", now))
+            elif graver != 0:
+                event: Event = "worsened" if graver > 0 else "eased"
+                was = f"{notice.last.urgency}, {notice.last.severity}"
+                events.append(_event(finding, event, f"it was {was}", now))
     return events
+
+
+def _graver(finding: Finding, last: NoticeEvent) -> int:
+    """Return whether a finding is graver than what was told last (1), less so (-1), or alike."""
+    here = (GRAVITY.index(finding.severity), NEARNESS.index(finding.urgency))
+    there = (GRAVITY.index(last.severity), NEARNESS.index(last.urgency))
+    return (here > there) - (here < there)
 
 
 def _moved_d(finding: Finding, notice: StandingNotice) -> int | None:
