@@ -29,7 +29,7 @@ from tests.faults.under_load import Rig, await_that, waiter
 from tests.servers import mosquitto, mosquitto_binary
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterator, Mapping
     from pathlib import Path
 
     from tests.servers import Mosquitto
@@ -47,13 +47,13 @@ TROUBLE, MENDED = "cannot be read or written", "can be written again"
 
 
 @contextmanager
-def broker_in(folder: Path) -> Iterator[Mosquitto]:
+def broker_in(folder: Path, settings: Mapping[str, str] | None = None) -> Iterator[Mosquitto]:
     """Run a broker that keeps its files in a folder of its own."""
     if mosquitto_binary() is None:
         raise NotHereError("Mosquitto is not installed")
     place = folder / "broker"
     place.mkdir()
-    with mosquitto(place, quiet=True) as broker:
+    with mosquitto(place, settings, quiet=True) as broker:
         yield broker
 
 

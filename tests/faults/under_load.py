@@ -52,8 +52,9 @@ class Stream:
         How often the connection broke.
     """
 
-    def __init__(self, port: int) -> None:
+    def __init__(self, port: int, login: tuple[str, str] | None = None) -> None:
         self._port = port
+        self._login = login
         self._ending, self._held, self._broken = (threading.Event() for _ in range(3))
         self._acks: queue.SimpleQueue[tuple[int, float]] = queue.SimpleQueue()
         self._numbers: dict[int, int] = {}
@@ -97,6 +98,8 @@ class Stream:
             reconnect_on_failure=False,
         )
         client.max_inflight_messages_set(200)
+        if self._login is not None:
+            client.username_pw_set(*self._login)
         client.on_publish = lambda *said: self._acks.put((said[2], monotonic()))
         client.on_disconnect = lambda *_: self._broken.set()
         self._broken.clear()
@@ -185,6 +188,10 @@ class Rig:
         Where the daemon finds it, if not there itself.
     store
         Folder of the store, if not the garden's.
+    keys
+        More that stands under ``[broker]``.
+    stream
+        What speaks to the broker, if not on its usual port and without a password.
     """
 
     def __init__(
@@ -194,16 +201,18 @@ class Rig:
         *,
         port: int | None = None,
         store: Path | None = None,
-        more: str = "",
+        keys: str = "",
+        stream: Stream | None = None,
     ) -> None:
         self.folder = folder
         self.store = (store or folder) / "steepwell.db"
         self.garden_file = folder / "garden.toml"
         text = GARDEN.format(port=port or broker.port, protocol="5")
-        text = f'{text}\n[store]\nurl = "sqlite:///{self.store}"\n{more}'
+        text = text.replace('protocol = "5"', f'protocol = "5"\n{keys}')
+        text = f'{text}\n[store]\nurl = "sqlite:///{self.store}"\n'
         self.garden_file.write_text(text, encoding="utf-8")
         self._said = folder / "said.txt"
-        self.stream = Stream(broker.port)
+        self.stream = stream or Stream(broker.port)
         self.process: subprocess.Popen[bytes] | None = None
         self.held_back = 0
 
