@@ -77,6 +77,7 @@ _LABELS = {
     "bars": "What is barred",
     "text": "How full",
 }
+_NONE = {"helper": "nobody"}
 _TICKS = {"transplanted": "as young plants raised elsewhere", "healthy": "healthy, roots clean"}
 
 
@@ -164,7 +165,7 @@ def _field(key: str, name: str, info: FieldInfo, garden: Garden) -> Field:
     if literal and get_origin(info.annotation) is tuple:
         return replace(asked, widget="ticks", options=literal)
     if options:
-        unknown = () if asked.needed else (("", "not known"),)
+        unknown = () if asked.needed else (("", _NONE.get(name, "not known")),)
         return replace(asked, widget="choice", options=(*unknown, *options))
     if info.annotation is bool:
         ticked = "yes" if info.default else ""

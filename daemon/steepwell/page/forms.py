@@ -9,7 +9,7 @@ from steepwell.noting import NOTE_KINDS
 from steepwell.page.fields import MODELS, Field, fields_of
 from steepwell.store.steeps import steep_in
 from steepwell.tell.jobs import dose_in_cans
-from steepwell.tell.wording import cans, sentence, spoken, the_vessel
+from steepwell.tell.wording import cans, on_a_jug, sentence, spoken, the_vessel
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -190,6 +190,11 @@ def _at_first(kind: str, name: str, facts: Facts) -> dict[str, str]:
         return {key: f"{water_l:g}"} if water_l else {}
     if kind == "mulched":
         return {"material": "grass-clippings", "depth_mm": "2.5"}
+    if kind == "planted":
+        bed = next(bed for bed in garden.bed if bed.name == name)
+        return {"crop": bed.crops[0].crop} if bed.crops else {}
+    if kind == "sickness-seen":
+        return {"sickness": "unknown"}
     if kind in {"restriction", "away"}:
         return {"from": facts.today.isoformat()}
     return {}
@@ -208,7 +213,8 @@ def _fed(bed: str, facts: Facts) -> list[Form]:
         feed_ml, count, parts = feed["feed_ml"], feed["cans"], feed["dilution_parts"]
         dose = feed["dose"] if count > 1 else f"{feed['dose']} a can"
         if line is not None:
-            feed_ml, count, parts = line.feed_ml, line.cans, line.dilution_parts
+            count, parts = line.cans, line.dilution_parts
+            feed_ml = line.feed_ml if line.spoons else on_a_jug(line.feed_ml)
             dose = dose_in_cans(line)
         at_first = {"feed_ml": f"{feed_ml / count:.3g}", "cans": f"{count:g}"}
         form = _form("fed", facts.garden, {"bed": bed, "vessel": vessel}, at_first)

@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 
 # What the page says elsewhere, or has no place for.
 NOT_HERE = ("Vessels", "Also worth knowing", "Take care")
+# What is to be done; the other sections say why no more is.
+TO_DO = ("Before you go", "Mulch")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,7 +44,7 @@ class Sheet:
         What is not as usual with the figures, or nothing.
     at_rest
         Whether the garden rests; then there are no jobs.
-    week, jobs, vessel_jobs, supplement, reasons
+    week, jobs, vessel_jobs, supplement, more, reasons
         What to do now, and why not more.
     water
         What is in hand and how long it lasts.
@@ -62,6 +64,7 @@ class Sheet:
     jobs: tuple[Job, ...]
     vessel_jobs: tuple[str, ...]
     supplement: str
+    more: tuple[Section, ...]
     reasons: tuple[Section, ...]
     water: str
     has_picture: bool
@@ -100,11 +103,12 @@ def sheet_of(facts: Facts) -> Sheet:
         jobs=letter.jobs if letter else (),
         vessel_jobs=tuple(vessel_jobs(plan.vessels)) if plan else (),
         supplement=letter.supplement if letter else "",
-        reasons=tuple(each for title, each in sections.items() if title not in NOT_HERE),
+        more=tuple(sections[title] for title in TO_DO if title in sections),
+        reasons=tuple(sections[title] for title in sections if title not in {*NOT_HERE, *TO_DO}),
         water=letter.lead[0] if letter else "",
         has_picture=bool(facts.beside.get("water_ahead")) and letter is not None,
         picture_alt=letter.picture_alt if letter else "",
-        picture_note=letter.picture_note if letter else "",
+        picture_note=_how_to_read(facts.outlook.members) if facts.outlook else "",
         butts=butts_said(facts),
         vessels=vessels_said(facts),
         beds=beds_said(facts),
@@ -118,6 +122,14 @@ _NOT_YET = (
     "What to do is worked out within a few minutes after the first start, and every morning. What "
     "you note here is kept meanwhile."
 )
+
+
+def _how_to_read(members: int) -> str:
+    """Return how to read the picture, which is dark on light by day and light on dark by night."""
+    return (
+        f"The line is the middle of {members:,} futures; half of them lie in the inner band, nine "
+        "in ten in the outer."
+    )
 
 
 def _letter(facts: Facts) -> LetterContent | None:

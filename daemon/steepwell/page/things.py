@@ -102,8 +102,10 @@ def _butt(facts: Facts, butt: Butt) -> ButtSaid:
     litres_l, known = found
     most_l = butt.capacity_l - butt.dead_volume
     above_l = min(max(litres_l - butt.dead_volume, 0.0), most_l)
-    told = in_hand(above_l, most_l)
-    return ButtSaid(butt.name, said, told, known, tally_of(above_l / facts.garden.can.size))
+    tally = tally_of(above_l / facts.garden.can.size)
+    if tally is not None and tally.each > 1:
+        known = f"{known}; a stroke is {tally.each} cans"
+    return ButtSaid(butt.name, said, in_hand(above_l, most_l), known, tally)
 
 
 def _level(facts: Facts, butt: Butt) -> tuple[float, str] | None:

@@ -113,11 +113,11 @@ def feed_measure(feed_ml: float, spoons: str | None) -> str:
     """
     amount = f"{feed_ml:,.1f}".removesuffix(".0") + " mL"
     if spoons is None or spoons == amount:
-        return f"{_on_a_jug(feed_ml):,g} mL"
+        return f"{on_a_jug(feed_ml):,g} mL"
     return f"{spoons} ({amount})" if spoons.endswith(("spoon", "spoons")) else spoons
 
 
-def _on_a_jug(feed_ml: float) -> float:
+def on_a_jug(feed_ml: float) -> float:
     """Return what a jug has a mark for: never more, and at most a tenth less [mL]."""
     step_ml = next((step for least, step in _MARKS if feed_ml >= least), None)
     return feed_ml if step_ml is None else feed_ml // step_ml * step_ml
