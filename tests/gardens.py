@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -10,6 +11,8 @@ import numpy as np
 
 from steepwell.clock import to_ms
 from steepwell.garden.load import garden_from
+from steepwell.model.ageing import is_ready
+from steepwell.model.dilution import rung, told_dilution
 from steepwell.outlook.demand import BedDays
 from steepwell.outlook.record import Record
 from steepwell.outlook.state import BedNow, ButtNow, State
@@ -148,7 +151,7 @@ def state_of(
 ) -> State:
     """Return a garden's state by its figures; beds have 52 mm to give, 18.2 mm readily.
 
-    The gardener waters a bed as soon as it lacks 1 mm.
+    The gardener waters a bed as soon as it lacks 1 mm. Steeps are told by their ages.
     """
     butts = zip(garden.butt, litres, strict=True)
     beds = zip(garden.bed, depletion_mm, strict=True)
@@ -160,9 +163,20 @@ def state_of(
         watered_tonight_mm=tuple(0.0 for _ in garden.bed),
         butts=tuple(ButtNow(butt.name, volume_l, None) for butt, volume_l in butts),
         beds=tuple(BedNow(bed.name, lacks_mm, 52.0, 18.2, crop) for bed, lacks_mm in beds),
-        vessels=tuple(steeps),
+        vessels=tuple(told_by_age(steep, now) for steep in steeps),
         asks_share=0.0,
     )
+
+
+def told_by_age(steep: SteepNow, now: datetime) -> SteepNow:
+    """Return a steep with the dilution that its ages ask for, if none is told and it is ready."""
+    if steep.started is None or steep.dilution_parts is not None or steep.ended:
+        return steep
+    calendar_d = steep.calendar_age_d(now)
+    if not is_ready(steep.thermal_age_d, calendar_d):
+        return steep
+    parts = rung(float(told_dilution(steep.thermal_age_d, calendar_d)))
+    return replace(steep, dilution_parts=parts)
 
 
 def crop_alone(

@@ -13,6 +13,7 @@ from pathlib import Path
 import numpy as np
 from tests.bench.figures import Figure, Scale, child
 from tests.bench.garden import garden_in, garden_text
+from tests.gardens import told_by_age
 
 from steepwell.decide.feeding import TIME_LIMIT_S, share_feed
 from steepwell.outlook.state import BedNow, State, SteepNow
@@ -76,7 +77,8 @@ def _steep(rng: np.random.Generator, vessel: str) -> SteepNow:
     age_d = float(rng.uniform(15, 500))
     litres = float(rng.choice([0.2, 0.5, 2.0, 30.0]))
     plants = (str(rng.choice(PLANTS)),)
-    return SteepNow(vessel, 17.0, NOW - age_d * DAY, age_d, litres, 0.0, plants)
+    steep = SteepNow(vessel, 17.0, NOW - age_d * DAY, age_d, litres, 0.0, plants)
+    return told_by_age(steep, NOW)
 
 
 if __name__ == "__main__":

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.gardens import make_garden, state_of
+from tests.gardens import make_garden, state_of, told_by_age
 
 from steepwell.decide.feeding import share_feed
 from steepwell.outlook.state import State, SteepNow
@@ -229,7 +229,7 @@ def test_spare_water_is_spent_once() -> None:
 def test_beds_are_fed_where_the_weather_is_not_known() -> None:
     garden = garden_of("tomato")
     butts = state_of(garden, NOW).butts
-    state = State(NOW, TODAY, 0.0, (0.0,), (0.0,), butts, (), (OWN,))
+    state = State(NOW, TODAY, 0.0, (0.0,), (0.0,), butts, (), (told_by_age(OWN, NOW),))
     fed, _ = share_feed(garden, state, [], watered={}, spare_l=9.0)
     assert [line.vessel for line in fed] == ["tomato"]
 

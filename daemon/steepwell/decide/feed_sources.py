@@ -10,7 +10,6 @@ from steepwell.decide.locks import plant_family
 from steepwell.decide.salts import is_tender
 from steepwell.garden.tables import reference_tables
 from steepwell.model.dilution import LADDER, rung
-from steepwell.outlook.vessel_summary import label_now
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -64,7 +63,7 @@ def sources_of(garden: Garden, state: State) -> list[Source]:
     found = []
     ladders = {vessel.name: vessel.ladder for vessel in garden.vessel}
     for steep in state.vessels:
-        parts = told_parts(steep, state)
+        parts = steep.dilution_parts
         if parts is None:
             continue
         thinner = rung(parts + 1.0, ladders.get(steep.vessel) or LADDER)
@@ -75,11 +74,6 @@ def sources_of(garden: Garden, state: State) -> list[Source]:
             found.append(Source(steep, parts, told, tender=False))
             found.append(Source(steep, thinner, dose(garden.can.size, thinner), tender=True))
     return found
-
-
-def told_parts(steep: SteepNow, state: State) -> int | None:
-    """Return the dilution that is told of a steep, None while it is not ready [-]."""
-    return steep.dilution_parts or label_now(steep, state.now)
 
 
 def rank_for(due: Due, source: Source) -> int | None:

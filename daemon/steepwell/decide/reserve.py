@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from steepwell.decide.feed_sources import told_parts
 from steepwell.decide.lead import ages_d, knows_all
 from steepwell.decide.locks import locks_on
 from steepwell.decide.starting import Reserve, reserve
@@ -179,7 +178,7 @@ def _year_of(
     garden: Garden, vessel: Vessel, steep: SteepNow, state: State, record: Record | None
 ) -> YearOf:
     ladder = vessel.ladder or LADDER
-    label = told_parts(steep, state)
+    label = steep.dilution_parts
     days = np.arange(YEAR_D + 1.0)
     thermal_d = steep.thermal_age_d + _usual_gain_d(garden, vessel, steep, record, state.today)
     calendar_d = steep.calendar_age_d(state.now) + days

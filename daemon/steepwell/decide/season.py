@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from steepwell.decide.dosing import dose
-from steepwell.decide.feed_sources import told_parts
 from steepwell.decide.locks import locks_on, plant_family
 from steepwell.decide.reserve import Rung, YearOf, by_rung, in_hand, year_ahead
 from steepwell.decide.start_words import matter_for, why_then
@@ -81,7 +80,7 @@ def label_facts(garden: Garden, state: State, entries: Sequence[Entry]) -> list[
     for vessel, steep in zip(garden.vessel, state.vessels, strict=True):
         if steep.started is None:
             continue
-        parts = told_parts(steep, state)
+        parts = steep.dilution_parts
         fact = {
             "vessel": steep.vessel,
             "store": None,

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
-from steepwell.decide.feed_sources import told_parts
 from steepwell.decide.lead import last_day
 from steepwell.decide.locks import locks_on, plant_family
 from steepwell.decide.wanted_feed import LITRES_A_BUCKET, WantedFeed, wanted_feeds
@@ -210,7 +209,7 @@ def reserve(garden: Garden, state: State) -> list[Reserve]:
     grown = {stay.crop for bed in garden.bed for stay in bed.crops}
     found = []
     for steep in state.vessels:
-        parts = told_parts(steep, state)
+        parts = steep.dilution_parts
         if parts is None:
             continue
         families = dict.fromkeys(plant_family(plant) for plant in steep.plants)

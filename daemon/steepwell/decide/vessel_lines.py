@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from steepwell.decide.feed_due import on
-from steepwell.decide.feed_sources import told_parts
 from steepwell.decide.locks import POTS, Lock, locks_on
 from steepwell.decide.start_words import matter_for, plants_listed, why_then
 from steepwell.decide.starting import Start, start_plan
@@ -99,7 +98,7 @@ def vessel_lines(
             line = _fill(state.today, vessel, starts.get(vessel.name), spills, spare_l)
         else:
             there = _matter_there(garden, state, entries, steep.plants)
-            line = _top_up(state, vessel, steep, there=there, spills=spills, spare_l=spare_l)
+            line = _top_up(vessel, steep, there=there, spills=spills, spare_l=spare_l)
         if line is not None:
             spare_l -= line["rainwater_l"] if line["by"] in {None, state.today.isoformat()} else 0.0
             lines.append(line)
@@ -153,7 +152,6 @@ def _fill(
 
 
 def _top_up(
-    state: State,
     vessel: Vessel,
     steep: SteepNow,
     *,
@@ -163,7 +161,7 @@ def _top_up(
 ) -> Json | None:
     missing_l = vessel.liquid_l - steep.liquid_l
     shows = steep.usable_l <= ABOUT_TO_SHOW * vessel.liquid_l and steep.solids_l > 0.0
-    parts = told_parts(steep, state)
+    parts = steep.dilution_parts
     bears_water = parts is not None and parts >= BEARS_WATER_PARTS
     wanted = missing_l > GONE * vessel.liquid_l or (shows and missing_l > 1.0)
     if not wanted or not (there or bears_water) or spare_l < missing_l:

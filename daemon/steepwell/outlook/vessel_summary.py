@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from steepwell.model.ageing import is_ready
-from steepwell.model.dilution import LADDER, MOST_PARTS, dilution_parts, rung, told_dilution
+from steepwell.model.dilution import LADDER, MOST_PARTS, dilution_parts
 from steepwell.outlook.quantiles import QUANTILES, quantiles
 
 if TYPE_CHECKING:
@@ -53,29 +52,6 @@ def vessels_document(
     ]
 
 
-def label_now(steep: SteepNow, now: datetime) -> int | None:
-    """Return the dilution that is told of a steep, None while it may not be used.
-
-    Parameters
-    ----------
-    steep
-        The steep.
-    now
-        The moment.
-
-    Returns
-    -------
-    int or None
-        Parts of water to one of feed; by its ages where nothing else is known of it [-].
-    """
-    if steep.contents is not None or steep.started is None:
-        return steep.dilution_parts
-    calendar_d = steep.calendar_age_d(now)
-    if not is_ready(steep.thermal_age_d, calendar_d):
-        return None
-    return rung(float(told_dilution(steep.thermal_age_d, calendar_d)))
-
-
 def _vessel(  # noqa: PLR0917 - one vessel of all that is summed up
     garden: Garden,
     vessel: Vessel,
@@ -102,7 +78,7 @@ def _vessel(  # noqa: PLR0917 - one vessel of all that is summed up
     if steep.started is None:
         return told
     zone = garden.garden.zone
-    label = label_now(steep, state.now)
+    label = steep.dilution_parts
     firsts = [row for row, day in enumerate(dates) if day.day == 1]
     calendar_d = np.array([steep.calendar_age_d(state.now) + row + 1.0 for row in firsts])
     return {

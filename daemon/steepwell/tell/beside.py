@@ -6,7 +6,6 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from steepwell.decide.dosing import dose
-from steepwell.decide.feed_sources import told_parts
 from steepwell.decide.locks import locks_on
 from steepwell.outlook.calendar import standing_on
 from steepwell.tell.charts import water_ahead_svg
@@ -55,7 +54,7 @@ def beside(garden: Garden, state: State, outlook: Json | None, entries: Sequence
         "schema": 1,
         "water_ahead": picture,
         "vessels": [
-            _vessel(garden, state, steep, [k.because for k in locks if k.vessel == steep.vessel])
+            _vessel(garden, steep, [k.because for k in locks if k.vessel == steep.vessel])
             for steep in state.vessels
             if steep.started is not None
         ],
@@ -63,8 +62,8 @@ def beside(garden: Garden, state: State, outlook: Json | None, entries: Sequence
     }
 
 
-def _vessel(garden: Garden, state: State, steep: SteepNow, locks: list[str]) -> Json:
-    parts = None if steep.ended else told_parts(steep, state)
+def _vessel(garden: Garden, steep: SteepNow, locks: list[str]) -> Json:
+    parts = None if steep.ended else steep.dilution_parts
     told = None if parts is None else dose(garden.can.size, parts)
     if told is not None and told.text == f"{told.feed_ml:.0f} mL":
         told = replace(told, feed_ml=on_a_jug(told.feed_ml), text=feed_measure(told.feed_ml, None))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from steepwell.model.dilution import LADDER
-from steepwell.outlook.vessel_summary import label_now, rungs_ahead
+from steepwell.outlook.vessel_summary import rungs_ahead
 from steepwell.watch.finding import Finding
 from steepwell.watch.kinds import NEXT_RUNG, STEEP_ENDED, TOP_UP
 
@@ -49,7 +49,7 @@ def next_rungs(
     """
     found = []
     for index, (vessel, steep) in enumerate(zip(garden.vessel, state.vessels, strict=True)):
-        label = label_now(steep, state.now)
+        label = steep.dilution_parts
         ladder = vessel.ladder or LADDER
         if label is None or label == ladder[-1]:
             continue
