@@ -174,30 +174,34 @@ def _at_once(kind: str, garden: Garden, about: Mapping[str, str]) -> Iterable[tu
 
 def _at_first(kind: str, name: str, facts: Facts) -> dict[str, str]:
     """Return what stands in a form at first: what the plan says, or else what is usual."""
-    plan, garden = facts.plan, facts.garden
     if kind == "watered":
-        line = next((w for w in plan.watered if w.bed == name), None) if plan else None
-        bed = next(bed for bed in garden.bed if bed.name == name)
-        each_l = garden.can.size
-        if line is not None:
-            each_l = line.daily_l or line.litres / max(len(line.days), 1)
-        butt = (line.butt if line is not None else None) or bed.butt or ""
-        return {"litres": f"{each_l:.3g}", "butt": butt}
+        return _watering(name, facts)
     if kind in {"topped-up", "steep-started"}:
-        lines = plan.vessels if plan else []
+        lines = facts.plan.vessels if facts.plan else []
         water_l = next((v.rainwater_l for v in lines if v.name == name), None)
         key = "litres" if kind == "topped-up" else "water_l"
         return {key: f"{water_l:g}"} if water_l else {}
-    if kind == "mulched":
-        return {"material": "grass-clippings", "depth_mm": "2.5"}
     if kind == "planted":
-        bed = next(bed for bed in garden.bed if bed.name == name)
+        bed = next(bed for bed in facts.garden.bed if bed.name == name)
         return {"crop": bed.crops[0].crop} if bed.crops else {}
-    if kind == "sickness-seen":
-        return {"sickness": "unknown"}
-    if kind in {"restriction", "away"}:
-        return {"from": facts.today.isoformat()}
-    return {}
+    today = {"from": facts.today.isoformat()}
+    return {**_USUAL, "restriction": today, "away": today}.get(kind, {})
+
+
+_USUAL = {
+    "mulched": {"material": "grass-clippings", "depth_mm": "2.5"},
+    "sickness-seen": {"sickness": "unknown"},
+}
+
+
+def _watering(name: str, facts: Facts) -> dict[str, str]:
+    plan, each_l = facts.plan, facts.garden.can.size
+    line = next((w for w in plan.watered if w.bed == name), None) if plan else None
+    bed = next(bed for bed in facts.garden.bed if bed.name == name)
+    if line is not None:
+        each_l = line.daily_l or line.litres / max(len(line.days), 1)
+    butt = (line.butt if line is not None else None) or bed.butt or ""
+    return {"litres": f"{each_l:.3g}", "butt": butt}
 
 
 def _fed(bed: str, facts: Facts) -> list[Form]:
