@@ -10,8 +10,7 @@ import pytest
 from tests.page.conftest import NOW
 from tests.tell.conftest import PLAN
 
-from steepwell.store.entries import ReadyConfirmed, SteepStarted
-from steepwell.store.entry_kinds import Matter
+from steepwell.store.entries import Matter, ReadyConfirmed, SteepStarted
 from steepwell.tell.documents import Plan
 from steepwell.tell.jobs import jobs
 from steepwell.tell.links import EXPIRES, JOB_LINKS, JobLink, id_of, job_token

@@ -18,6 +18,7 @@ from steepwell.page.entering import enter
 from steepwell.page.front import front
 from steepwell.page.gate import Gate, WrongTokens
 from steepwell.page.guard import Guard
+from steepwell.page.health import healthz, metrics
 from steepwell.page.jobs import job_noted, job_page
 from steepwell.page.journal import journal
 from steepwell.page.noted import note, thing
@@ -66,6 +67,8 @@ def page_app(garden: Garden, settings: Page, store: Store, clock: Clock, ask: As
         *(Route(f"/{of}/{{name}}", thing) for of in ("bed", "vessel", "butt")),
         Route("/garden", thing),
         Route("/journal", journal),
+        Route("/healthz", healthz),
+        Route("/metrics", metrics),
         Route("/note/{kind}", note, methods=["POST"]),
         Route("/style-{mark}.css", style_sheet),
         Route("/enter/{token}", enter),

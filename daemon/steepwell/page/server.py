@@ -76,8 +76,8 @@ class PageServer:
             self._socket = socket.create_server(where, family=family)
         except OSError as error:
             raise PageError(
-                f"the page cannot listen on {where[0]} port {where[1]} ({error}); see whether "
-                "another program has that port, or give another under [page]"
+                f"the page cannot listen on {where[0]} port {where[1]} ({error.strerror}); see "
+                "whether another program has that port, or give another under [page]"
             ) from error
         self._thread = threading.Thread(target=self._run, args=(self._socket,), name="page")
         self._thread.start()
