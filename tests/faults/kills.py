@@ -8,6 +8,7 @@ from __future__ import annotations
 import argparse
 import random
 import signal
+import subprocess
 import sys
 from contextlib import ExitStack, contextmanager
 from time import monotonic
@@ -25,7 +26,7 @@ from tests.faults.disks import (
 )
 from tests.faults.faults_table import Fault, NotHereError, Seen, print_faults
 from tests.faults.proxy import Proxy
-from tests.faults.under_load import Rig, await_that, waiter
+from tests.faults.under_load import AT_ONCE, Rig, await_that, waiter
 from tests.servers import mosquitto, mosquitto_binary
 
 if TYPE_CHECKING:
@@ -43,6 +44,7 @@ SAVES_EVERY_S = 5.0 + 2.0
 # What the broker had still said before its end is read a little after it.
 READS_WITHIN_S = 0.2
 MEGABYTES = 24
+PAGE_BYTES = 4096
 TROUBLE, MENDED = "cannot be read or written", "can be written again"
 
 
@@ -254,6 +256,35 @@ def slow_disk(folder: Path, seconds: float) -> Seen:
         return Seen(_with_traces(rig, words), account.is_whole and not _traces(rig))
 
 
+def pages_overwritten(folder: Path) -> Seen:
+    """Overwrite pages of the store while nobody runs, and lose its log; there is one backup."""
+    draw = random.Random(3)  # noqa: S311 - a seeded draw, no secret
+    with rig_in(folder) as rig:
+        waiter.wait(3.0)
+        backup = [sys.executable, "-m", "steepwell.cli", "backup", str(rig.garden_file)]
+        known = rig.stream.sent - rig.behind()
+        subprocess.run(backup, check=True, capture_output=True)
+        waiter.wait(3.0)
+        rig.end()
+        rig.store.with_name(f"{rig.store.name}-wal").unlink(missing_ok=True)
+        with rig.store.open("r+b") as file:
+            for place in range(2 * PAGE_BYTES, rig.store.stat().st_size, 2 * PAGE_BYTES):
+                file.seek(place + 100)
+                file.write(draw.randbytes(600))
+        last = rig.stream.sent
+        rig.start()
+        account = rig.settle()
+        is_told = "backup" in rig.said()
+        aside = len(list(folder.glob("steepwell.db.damaged-*")))
+    between = all(known - AT_ONCE <= number < last for number in account.lost)
+    words = (
+        f"went on from the backup{', and said so' if is_told else ''}; {aside} damaged file kept "
+        f"aside; {len(account.lost):,} of {account.accepted:,} messages lost with it, all between "
+        f"backup and damage; {account.doubled} doubled"
+    )
+    return Seen(words, is_told and aside == 1 and between and not account.doubled)
+
+
 def faults(*, quick: bool) -> list[Fault]:
     """Return the rows, fewer kills of them when it has to be quick."""
     kills, absences, restarts, broker_kills = (10, 1, 3, 2) if quick else (200, 10, 20, 4)
@@ -279,6 +310,11 @@ def faults(*, quick: bool) -> list[Fault]:
             "slow disk (half a second a sync)",
             f"{whole}; it falls behind at most",
             lambda folder: slow_disk(folder, 5 if quick else 30),
+        ),
+        Fault(
+            "pages of the store overwritten",
+            "the last good backup takes its place, what is damaged is kept aside; told",
+            pages_overwritten,
         ),
     ]
 
