@@ -26,13 +26,14 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-PARTS = ("outlook", "loop", "ready", "starts", "year", "pushes")
+PARTS = ("outlook", "loop", "ready", "starts", "year", "pushes", "warnings")
 OTHERS = {
     "loop": ("closed_loop", "closed_loop"),
     "ready": ("ready", "ready"),
     "starts": ("starts", "starts"),
     "year": ("outdoors", "year_outdoors"),
     "pushes": ("pushes", "pushes"),
+    "warnings": ("warned", "warnings"),
 }
 GARDEN = "middle"
 QUICK_YEARS, QUICK_MEMBERS = 2, 99

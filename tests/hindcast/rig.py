@@ -125,12 +125,12 @@ def _all_outlooks(
     p_dry = np.empty((len(judged), len(ISSUES_D)))
     for row, year in enumerate(judged):
         known = without_year(record, year)
-        true = _of_year(seasons, year)
+        true = of_year(seasons, year)
         for column, at in enumerate(ISSUES_D):
             # In the calendar of the truth: a leap year has the sun of another day.
             day = seasons.first + timedelta(days=at)
             ahead = future_weather(garden, known, day, LEADS_D[-1], members, seed=at)
-            run = run_seasons(garden, seasons.first, _after(true, at, ahead))
+            run = run_seasons(garden, seasons.first, followed_by(true, at, ahead))
             stored_l = run.volume_l[at:].sum(axis=1)
             expected[row, column] = stored_l[np.array(LEADS_D) - 1]
             dry = dry_days(garden, run)[at : at + DRY_WITHIN_D]
@@ -138,13 +138,13 @@ def _all_outlooks(
     return expected, p_dry
 
 
-def _of_year(seasons: Seasons, year: int) -> Weather:
+def of_year(seasons: Seasons, year: int) -> Weather:
     """Return the weather of one year, as one member."""
     column, weather = [seasons.years.index(year)], seasons.weather
     return Weather(weather.rain_mm[:, column], weather.mean_c[:, column], weather.et0_mm[:, column])
 
 
-def _after(true: Weather, days: int, ahead: Weather) -> Weather:
+def followed_by(true: Weather, days: int, ahead: Weather) -> Weather:
     """Return weather that is the true one for some days, and then each member's own."""
 
     def joined(past: Array, future: Array) -> Array:
