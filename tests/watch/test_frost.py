@@ -87,16 +87,20 @@ def test_with_a_forecast_it_is_over_when_all_nights_ahead_are_mild(
         assert look(garden, store, DUSK + number * DAY, tonight) == told
 
 
-def test_a_vessel_near_freezing_is_told_by_its_own_probe(garden: Garden, store: Store) -> None:
+@pytest.mark.parametrize(("rests", "subject"), [(False, "taps"), (True, "leek")])
+def test_a_vessel_near_freezing_is_told_with_the_taps_or_alone_where_they_are_open(
+    garden: Garden, store: Store, *, rests: bool, subject: str
+) -> None:
     story = [
         (2.1, []),
-        (2.0, ["leek raised"]),
+        (2.0, [f"{subject} raised"]),
+        (1.0, []),
         (5.0, []),
-        (6.1, ["leek cleared"]),
+        (6.1, [f"{subject} cleared"]),
     ]
     for number, (water_c, told) in enumerate(story):
-        tonight = replace(NOTHING, water_c={"leek": water_c})
-        assert look(garden, store, DUSK + number * DAY, tonight) == told
+        tonight = replace(NOTHING, air_c=8.0, water_c={"leek": water_c})
+        assert look(garden, store, DUSK + number * DAY, tonight, rests=rests) == told
 
 
 def test_taps_of_a_garden_at_rest_are_open(garden: Garden, store: Store) -> None:

@@ -118,14 +118,17 @@ def frost_tonight(
     Returns
     -------
     list of Finding
-        One for the taps, one for each vessel whose liquid is near freezing.
+        One for the taps, which freeze before any vessel does; where there are none, or they are
+        open, one for each vessel whose liquid is near freezing.
     """
     told = {notice.subject: notice for notice in standing if notice.kind == FROST}
-    found: list[Finding | None] = []
-    if garden.butt and not rests:
-        found.append(_of_taps(tonight, told.get(TAPS)))
-    found += [_of_vessel(vessel.name, tonight, told.get(vessel.name)) for vessel in garden.vessel]
-    return [finding for finding in found if finding is not None]
+    taps = _of_taps(tonight, told.get(TAPS)) if garden.butt and not rests else None
+    vessels = [
+        _of_vessel(vessel.name, tonight, told.get(vessel.name))
+        for vessel in garden.vessel
+        if taps is None or vessel.name in told
+    ]
+    return [finding for finding in (taps, *vessels) if finding is not None]
 
 
 def _of_taps(tonight: Evening, told: StandingNotice | None) -> Finding | None:
@@ -134,12 +137,17 @@ def _of_taps(tonight: Evening, told: StandingNotice | None) -> Finding | None:
         if expected <= FORECAST_C:
             return _taps(f"{expected:.0f} °C is forecast for the night", "Likely", expected)
         return still(told) if told is not None and ahead < FORECAST_OVER_C else None
-    if not tonight.at_dusk or tonight.air_c is None:
+    known = {"in the shade": tonight.air_c, **{f"in {k}": v for k, v in tonight.water_c.items()}}
+    place, coldest = min(
+        ((place, celsius) for place, celsius in known.items() if celsius is not None),
+        key=lambda each: each[1],
+        default=("", None),
+    )
+    if not tonight.at_dusk or coldest is None:
         return still(told) if told is not None else None
-    if tonight.air_c <= DUSK_C:
-        said = f"It is {tonight.air_c:.0f} °C in the shade at dusk"
-        return _taps(said, "Possible", tonight.air_c)
-    return still(told) if told is not None and tonight.air_c < DUSK_OVER_C else None
+    if coldest <= DUSK_C:
+        return _taps(f"It is {coldest:.0f} °C {place} at dusk", "Possible", coldest)
+    return still(told) if told is not None and coldest < DUSK_OVER_C else None
 
 
 def _of_vessel(name: str, tonight: Evening, told: StandingNotice | None) -> Finding | None:
@@ -181,8 +189,8 @@ def _taps(said: str, certainty: str, celsius: float) -> Finding:
             + (
                 f"the nights ahead stay above {FORECAST_OVER_C:.0f} °C."
                 if likely
-                else f"it is {DUSK_OVER_C:.0f} °C or more at dusk."
+                else f"air and vessels have {DUSK_OVER_C:.0f} °C or more at dusk."
             )
         ),
-        figures={"lowest_c" if likely else "air_c": round(celsius, 1)},
+        figures={"lowest_c" if likely else "coldest_c": round(celsius, 1)},
     )
