@@ -15,7 +15,7 @@ import pytest
 
 from steepwell.garden.tables import config_dir
 
-pytestmark = pytest.mark.mosquitto
+pytestmark = [pytest.mark.mosquitto, pytest.mark.alone]
 
 # Common practice, no source: a gardener who hears of it ten days before can still mulch and ration.
 WARNED_BEFORE = timedelta(days=10)
