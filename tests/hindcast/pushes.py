@@ -32,6 +32,7 @@ WEEK = timedelta(days=7)
 # What the headlines of leaks and of frost have in them.
 ALL_YEAR_TOLD = ("frost", "freeze", "loses about")
 TASTE = ("04-01", "06-30")
+SUMMER = ("04-01", "09-30")
 ALL_YEAR = ("01-01", "12-31")
 
 
@@ -116,7 +117,13 @@ def row_of(garden: str, year: int, told: Sequence[Told], span: tuple[str, str]) 
     ]
 
 
-def pushes(*, quick: bool, markdown: bool = False, only: Sequence[str] = ()) -> None:
+def pushes(
+    *,
+    quick: bool,
+    markdown: bool = False,
+    only: Sequence[str] = (),
+    span: tuple[str, str] = ALL_YEAR,
+) -> None:
     """Print how often something was told, garden by garden and year by year.
 
     Parameters
@@ -127,10 +134,12 @@ def pushes(*, quick: bool, markdown: bool = False, only: Sequence[str] = ()) -> 
         Whether the table is for a document.
     only
         Gardens and years to go through, such as ``small/1976``; all where there are none.
+    span
+        First and last day of each year, month and day.
     """
     record = next(path for path in fetch() if path.stem == "brussels")
     asked = [f"{garden}/{year}" for year in YEARS for garden in GARDENS]
-    span = TASTE if quick else ALL_YEAR
+    span = TASTE if quick else span
     rows = []
     for each in only or (asked[:1] if quick else asked):
         garden, year = each.split("/")
@@ -153,6 +162,8 @@ def pushes(*, quick: bool, markdown: bool = False, only: Sequence[str] = ()) -> 
 if __name__ == "__main__":
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("only", nargs="*", metavar="GARDEN/YEAR")
+    parser.add_argument("--summer", action="store_true", help="from April to September only")
     parser.add_argument("--markdown", action="store_true")
     options = parser.parse_args()
-    pushes(quick=False, markdown=options.markdown, only=options.only)
+    wanted = SUMMER if options.summer else ALL_YEAR
+    pushes(quick=False, markdown=options.markdown, only=options.only, span=wanted)
