@@ -30,6 +30,7 @@ from steepwell.screens_years import (
     size_report,
     size_screen,
 )
+from steepwell.tell.units import screen_in_units
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -117,7 +118,7 @@ def _parser() -> argparse.ArgumentParser:
         prog="steepwell",
         description="Looks after the rainwater and the home-made feeds of a kitchen garden.",
     )
-    parser.set_defaults(debug=False)
+    parser.set_defaults(debug=False, units="metric")
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
     for name, command, told in (
         ("run", _run, "look after the garden until stopped"),
@@ -217,7 +218,7 @@ def _init(options: argparse.Namespace) -> None:
 
 
 def _check(options: argparse.Namespace) -> None:
-    garden = load_garden(options.garden)
+    garden = _garden(options)
     report = check_report(garden)
     if options.connect:
         report |= try_connections(garden, WallClock().now())
@@ -230,7 +231,7 @@ def _check(options: argparse.Namespace) -> None:
 def _listen(options: argparse.Namespace) -> None:
     from steepwell.sense.listening import listen, listening_screen  # noqa: PLC0415 - loads paho
 
-    garden = load_garden(options.garden)
+    garden = _garden(options)
     try:
         seconds = 3600 * magnitude(options.span, DURATION)
     except ValueError as error:
@@ -245,7 +246,7 @@ def _listen(options: argparse.Namespace) -> None:
 
 
 def _status(options: argparse.Namespace) -> None:
-    garden = load_garden(options.garden)
+    garden = _garden(options)
     now = WallClock().now()
     report = status_report(garden, now)
     if not options.why:
@@ -256,7 +257,7 @@ def _status(options: argparse.Namespace) -> None:
 
 
 def _outlook(options: argparse.Namespace) -> None:
-    garden = load_garden(options.garden)
+    garden = _garden(options)
     answer = _worked_out(garden)
     if answer["outlook"] is None:
         raise SteepwellError(
@@ -266,7 +267,7 @@ def _outlook(options: argparse.Namespace) -> None:
 
 
 def _plan(options: argparse.Namespace) -> None:
-    garden = load_garden(options.garden)
+    garden = _garden(options)
     of_year = options.season or options.labels or options.reserve
     if options.sheet is not None or not of_year:
         plan = _worked_out(garden)["plan"]
@@ -286,25 +287,25 @@ def _plan(options: argparse.Namespace) -> None:
     if options.reserve is not None:
         from steepwell.tell.reserve_chart import reserve_png  # noqa: PLC0415 - loads matplotlib
 
-        _write(options.reserve, reserve_png(season))
+        _write(options.reserve, reserve_png(season, options.units))
     _say(options, season, season_screen)
 
 
 def _size(options: argparse.Namespace) -> None:
-    garden = load_garden(options.garden)
+    garden = _garden(options)
     answer = size_report(garden)
     if options.picture is not None:
-        _write(options.picture, size_picture(answer))
+        _write(options.picture, size_picture(answer, options.units))
     _say(options, answer, size_screen)
 
 
 def _score(options: argparse.Namespace) -> None:
-    garden = load_garden(options.garden)
+    garden = _garden(options)
     _say(options, score_report(garden, WallClock().now()), score_screen)
 
 
 def _export(options: argparse.Namespace) -> None:
-    answer = export(load_garden(options.garden), options, WallClock().now())
+    answer = export(_garden(options), options, WallClock().now())
     if answer is not None:
         _say(options, answer, export_screen)
 
@@ -315,30 +316,30 @@ def _calendar(options: argparse.Namespace) -> None:
         calendar_screen,
     )
 
-    garden = load_garden(options.garden)
+    garden = _garden(options)
     _say(options, calendar_report(garden, renew=options.renew), calendar_screen)
 
 
 def _page(options: argparse.Namespace) -> None:
     from steepwell.page.inviting import page_report, page_screen  # noqa: PLC0415 - loads Starlette
 
-    garden, now = load_garden(options.garden), WallClock().now()
+    garden, now = _garden(options), WallClock().now()
     report = page_report(garden, now, invite=options.invite, withdraw=options.withdraw)
     _say(options, report, page_screen)
 
 
 def _backup(options: argparse.Namespace) -> None:
-    answer = backup_report(load_garden(options.garden), options.to, WallClock().now())
+    answer = backup_report(_garden(options), options.to, WallClock().now())
     _say(options, answer, lambda answer: str(answer["changed"]))
 
 
 def _restore(options: argparse.Namespace) -> None:
-    answer = restore_report(load_garden(options.garden), options.backup, WallClock().now())
+    answer = restore_report(_garden(options), options.backup, WallClock().now())
     _say(options, answer, lambda answer: str(answer["changed"]))
 
 
 def _mirror(options: argparse.Namespace) -> None:
-    garden = load_garden(options.garden)
+    garden = _garden(options)
     try:
         first = date.fromisoformat(options.first)
     except ValueError:
@@ -355,7 +356,7 @@ def _write(path: Path, content: bytes) -> None:
 
 
 def _note(options: argparse.Namespace) -> None:
-    garden = load_garden(options.garden)
+    garden = _garden(options)
     answer = note(garden, options, WallClock().now())
     _say(options, answer, lambda answer: str(answer["changed"]))
 
@@ -366,11 +367,18 @@ def _worked_out(garden: Garden) -> Json:
     return outlook_now(garden, WallClock().now())
 
 
+def _garden(options: argparse.Namespace) -> Garden:
+    """Return the garden of a command, whose answer is in its units from here on."""
+    garden = load_garden(options.garden)
+    options.units = garden.garden.units
+    return garden
+
+
 def _say(options: argparse.Namespace, answer: Json, screen: Callable[[Json], str]) -> None:
     if options.json:
         _say_json(answer)
     else:
-        print(screen(answer))  # noqa: T201 - the command's voice
+        print(screen_in_units(screen(answer), options.units))  # noqa: T201 - the command's voice
 
 
 def _say_json(answer: Json) -> None:

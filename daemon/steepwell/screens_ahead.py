@@ -117,7 +117,7 @@ def _lever_lines(levers: Sequence[Json]) -> list[str]:
     """Return what else would help as a table, that of which the butts last longest first."""
     if not levers:
         return []
-    rows = [["what else would help", "litres in six weeks", "days longer"]]
+    rows = [["what else would help", "water in six weeks", "days longer"]]
     rows += [
         [
             f"{line['lever']} {spoken(line['bed'])}" if line["bed"] else "cans from the tap",

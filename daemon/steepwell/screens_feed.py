@@ -42,7 +42,9 @@ def season_now(garden: Garden, now: datetime) -> tuple[Json, str]:
         entries = store.journal.entries(now)
         state = state_now(garden, store, record, now)
     document = season_document(garden, state, record, entries)
-    return document, labels_page(label_facts(garden, state, entries), state.today)
+    return document, labels_page(
+        label_facts(garden, state, entries), state.today, garden.garden.units
+    )
 
 
 def season_screen(document: Json) -> str:

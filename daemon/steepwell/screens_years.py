@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from steepwell.garden.garden import Garden
+    from steepwell.tell.units import Units
 
 # Any year that is no leap year will do for a day of the year.
 SOME_YEAR = 2001
@@ -44,11 +45,11 @@ def size_report(garden: Garden) -> Json:
     return size(garden, known_weather(garden))
 
 
-def size_picture(sizes: Json) -> bytes:
+def size_picture(sizes: Json, units: Units) -> bytes:
     """Return the same as a picture, a PNG."""
     from steepwell.tell.size_chart import sizes_png  # noqa: PLC0415 - matplotlib is slow to load
 
-    return sizes_png(sizes)
+    return sizes_png(sizes, units)
 
 
 def size_screen(sizes: Json) -> str:

@@ -202,7 +202,10 @@ def letter_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json:
     picture = None
     if outlook is not None and not asleep:
         picture = water_ahead_png(
-            outlook, dry_line_l=garden.dry_line_l, below_taps_l=below_taps(garden)
+            outlook,
+            dry_line_l=garden.dry_line_l,
+            below_taps_l=below_taps(garden),
+            units=garden.garden.units,
         )
     first_week = store.results.latest("letter", now) is None and not store.readings.latest(now)
     standing = tuple(unanswered(store.notices.standing(), answers_now(store, now), today))

@@ -55,7 +55,8 @@ class Site(Part):
     """The garden itself.
 
     Wind and the day's least humidity are those of an ordinary day in the season of growth, from
-    which crops take more water or less than the tables say.
+    which crops take more water or less than the tables say. ``units`` are those of what is read;
+    the file itself takes any.
     """
 
     name: Name
@@ -65,7 +66,7 @@ class Site(Part):
     wind: MetresASecond = 2.0
     least_humidity: Share = 0.45
     timezone: Annotated[str, AfterValidator(_check_zone)]
-    units: Literal["metric"] = "metric"
+    units: Literal["metric", "imperial", "us"] = "metric"
 
     @property
     def zone(self) -> ZoneInfo:

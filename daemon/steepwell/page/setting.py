@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import secrets
 from datetime import timedelta
-from functools import lru_cache
+from functools import lru_cache, partial
 from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,10 +13,13 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.responses import HTMLResponse, Response
 
 from steepwell.page.desk import desk_of
+from steepwell.tell.units import turned
 from steepwell.tell.wording import spoken, tied
 
 if TYPE_CHECKING:
     from starlette.requests import Request
+
+    from steepwell.tell.units import Units
 
 TEMPLATES = Path(__file__).with_name("templates")
 FOREVER = "private, max-age=31536000, immutable"
@@ -24,12 +27,13 @@ FORM_COOKIE, FORM_FIELD = "steepwell-form", "form_key"
 FORM_KEPT = timedelta(days=30)
 
 
-@lru_cache(maxsize=1)
-def _environment() -> Environment:
+@lru_cache(maxsize=3)
+def _environment(units: Units) -> Environment:
     environment = Environment(
         loader=FileSystemLoader(TEMPLATES),
         autoescape=True,
         undefined=StrictUndefined,
+        finalize=partial(turned, units=units),
         trim_blocks=True,
         lstrip_blocks=True,
     )
@@ -70,7 +74,7 @@ def answer_page(
     known = request.cookies.get(FORM_COOKIE)
     form_key = known or secrets.token_urlsafe(16)
     html = (
-        _environment()
+        _environment(garden.garden.units)
         .get_template(template)
         .render(garden=spoken(garden.name), style=_style()[1], form_key=form_key, **values)
     )

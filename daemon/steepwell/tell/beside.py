@@ -46,7 +46,10 @@ def beside(garden: Garden, state: State, outlook: Json | None, entries: Sequence
     picture = None
     if outlook is not None and garden.butt:
         drawn = water_ahead_svg(
-            outlook, dry_line_l=garden.dry_line_l, below_taps_l=below_taps(garden)
+            outlook,
+            dry_line_l=garden.dry_line_l,
+            below_taps_l=below_taps(garden),
+            units=garden.garden.units,
         )
         picture = drawn.decode()
     locks = locks_on(garden, entries, state.today)

@@ -10,6 +10,7 @@ from icalendar import Calendar, Event
 
 from steepwell.store.tasks import EVENING, FEED, WATER, half_cans
 from steepwell.tell.jobs import amount_of, dose_in_cans, origin_of, skip_of
+from steepwell.tell.units import in_units
 from steepwell.tell.vessel_words import vessel_jobs, vessel_states
 from steepwell.tell.wording import (
     cans,
@@ -178,9 +179,10 @@ def _event(garden: Garden, entry: _Entry, issued: datetime) -> Event:
     event.add("dtstamp", stamp)
     event.add("last-modified", stamp)
     event.add("sequence", max(int((stamp - REVISIONS_FROM) / timedelta(minutes=1)), 0))
-    event.add("summary", entry.summary)
+    units = garden.garden.units
+    event.add("summary", in_units(entry.summary, units))
     if entry.told:
-        event.add("description", "\n".join(entry.told))
+        event.add("description", in_units("\n".join(entry.told), units))
     if entry.at is not None:
         begins = datetime.combine(entry.day, entry.at, garden.garden.zone)
         event.add("dtstart", begins)

@@ -9,6 +9,7 @@ import io
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from steepwell.tell.documents import Outlook
+from steepwell.tell.units import gallons_a_litre, in_units, volume_word
 from steepwell.tell.wording import litres, short_day
 
 if TYPE_CHECKING:
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
 
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+
+    from steepwell.tell.units import Units
 
 WIDTH_PX, HEIGHT_PX = 640, 360
 PIXELS_AN_INCH = 100
@@ -45,7 +48,11 @@ class Fan(NamedTuple):
 
 
 def water_ahead_png(
-    outlook: dict[str, Any], *, dry_line_l: float, below_taps_l: float = 0.0
+    outlook: dict[str, Any],
+    *,
+    dry_line_l: float,
+    below_taps_l: float = 0.0,
+    units: Units = "metric",
 ) -> bytes:
     """Draw the rainwater in the weeks ahead for the letter.
 
@@ -57,6 +64,8 @@ def water_ahead_png(
         Water above the taps below which the garden counts as dry [L].
     below_taps_l
         What lies below the taps of all butts: it is no use, so it is not drawn [L].
+    units
+        In which amounts are told.
 
     Returns
     -------
@@ -68,11 +77,15 @@ def water_ahead_png(
     pydantic.ValidationError
         If the document is no outlook.
     """
-    return as_png(_drawn(_fan(outlook, below_taps_l), dry_line_l))
+    return as_png(_drawn(_fan(outlook, below_taps_l), dry_line_l, units))
 
 
 def water_ahead_svg(
-    outlook: dict[str, Any], *, dry_line_l: float, below_taps_l: float = 0.0
+    outlook: dict[str, Any],
+    *,
+    dry_line_l: float,
+    below_taps_l: float = 0.0,
+    units: Units = "metric",
 ) -> bytes:
     """Draw the same picture as lines, for a page.
 
@@ -82,6 +95,8 @@ def water_ahead_svg(
         The outlook document.
     dry_line_l, below_taps_l
         As for the PNG [L].
+    units
+        The same.
 
     Returns
     -------
@@ -97,7 +112,7 @@ def water_ahead_svg(
 
     picture = io.BytesIO()
     with mpl.rc_context({"svg.hashsalt": "water-ahead", "svg.fonttype": "none"}):
-        _drawn(_fan(outlook, below_taps_l), dry_line_l).savefig(
+        _drawn(_fan(outlook, below_taps_l), dry_line_l, units).savefig(
             picture, format="svg", metadata={"Date": None}
         )
     return picture.getvalue()
@@ -148,15 +163,15 @@ def as_png(figure: Figure) -> bytes:
     return picture.getvalue()
 
 
-def _drawn(fan: Fan, dry_line_l: float) -> Figure:
+def _drawn(fan: Fan, dry_line_l: float, units: Units) -> Figure:
     figure, axes = empty_picture((0.125, 0.135, 0.845, 0.845))
-    _draw_fan(axes, fan)
-    _draw_lines(axes, fan, dry_line_l)
-    _draw_dates(axes, fan, dry_line_l)
+    _draw_fan(axes, fan, units)
+    _draw_lines(axes, fan, dry_line_l, units)
+    _draw_dates(axes, fan, dry_line_l, units)
     return figure
 
 
-def _draw_fan(axes: Axes, fan: Fan) -> None:
+def _draw_fan(axes: Axes, fan: Fan, units: Units) -> None:
     # The level now stands at the start of the first day, every quantile at the end of its day.
     at = list(range(len(fan.days) + 1))
     low, high, quarter, three, middle = (
@@ -168,7 +183,7 @@ def _draw_fan(axes: Axes, fan: Fan) -> None:
     axes.plot([0], [fan.now_l], marker="o", markersize=9, color=INK, clip_on=False, zorder=5)
     nearly_full = fan.now_l > NEARLY_FULL * fan.capacity_l
     axes.annotate(
-        f"now {litres(fan.now_l)}",
+        in_units(f"now {litres(fan.now_l)}", units),
         (0, fan.now_l),
         xytext=(9, -26 if nearly_full else 10),
         textcoords="offset points",
@@ -179,33 +194,50 @@ def _draw_fan(axes: Axes, fan: Fan) -> None:
     )
 
 
-def _draw_lines(axes: Axes, fan: Fan, dry_line_l: float) -> None:
+def _draw_lines(axes: Axes, fan: Fan, dry_line_l: float, units: Units) -> None:
     last = len(fan.days)
     axes.axhline(fan.capacity_l, color=QUIET, linewidth=1.4, linestyle=(0, (6, 3)))
     axes.axhline(dry_line_l, color=WARNING, linewidth=1.8)
     for at_l, words, colour in (
-        (fan.capacity_l, f"full, {fan.capacity_l:,.0f} L ", QUIET),
+        (fan.capacity_l, in_units(f"full, {fan.capacity_l:,.0f} L ", units), QUIET),
         (dry_line_l, "dry ", WARNING),
     ):
         axes.text(last, at_l, words, color=colour, ha="right", va="bottom", fontsize=FONT_PT)
 
 
-def _draw_dates(axes: Axes, fan: Fan, dry_line_l: float) -> None:
+def _draw_dates(axes: Axes, fan: Fan, dry_line_l: float, units: Units) -> None:
     last = len(fan.days)
     axes.set_xlim(0, last)
     axes.set_ylim(0, max(fan.capacity_l, dry_line_l) * ROOM_ABOVE)
     at = _ticks(fan.days)
     axes.set_xticks(at, [short_day(fan.days[each]) for each in at])
     axes.tick_params(labelsize=FONT_PT, colors=QUIET, length=5)
-    axes.locator_params(axis="y", nbins=4)
+    _mark_volumes(axes, units)
     axes.grid(visible=True, axis="y", color=GRID, linewidth=0.8)
     axes.set_axisbelow(True)
     axes.text(
-        0.012, 0.985, "litres", transform=axes.transAxes, va="top", fontsize=FONT_PT, color=QUIET
+        0.012,
+        0.985,
+        volume_word(units),
+        transform=axes.transAxes,
+        va="top",
+        fontsize=FONT_PT,
+        color=QUIET,
     )
     for side in ("top", "right", "left"):
         axes.spines[side].set_visible(False)
     axes.spines["bottom"].set_color(QUIET)
+
+
+def _mark_volumes(axes: Axes, units: Units) -> None:
+    """Mark the height of whole numbers, of gallons where they are told."""
+    from matplotlib.ticker import MaxNLocator  # noqa: PLC0415 - only who draws needs it
+
+    told = gallons_a_litre(units)
+    top_l = axes.get_ylim()[1]
+    marks = [mark for mark in MaxNLocator(nbins=4).tick_values(0.0, top_l * told) if mark >= 0.0]
+    within = [mark for mark in marks if mark <= top_l * told]
+    axes.set_yticks([mark / told for mark in within], [f"{mark:g}" for mark in within])
 
 
 def _ticks(days: list[date]) -> list[int]:

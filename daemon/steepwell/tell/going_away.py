@@ -84,12 +84,12 @@ def sheet_page(garden: Garden, plan: Plan) -> str:
     str
         HTML that prints by itself, without anything fetched.
     """
-    return filled("sheet.html.j2", sheet=_sheet(garden, plan))
+    return filled("sheet.html.j2", units=garden.garden.units, sheet=_sheet(garden, plan))
 
 
 def sheet_text(garden: Garden, plan: Plan) -> str:
     """Return the same as plain text."""
-    return filled("sheet.txt.j2", sheet=_sheet(garden, plan))
+    return filled("sheet.txt.j2", units=garden.garden.units, sheet=_sheet(garden, plan))
 
 
 def sheet_title(garden: Garden, plan: Plan) -> str:

@@ -11,10 +11,12 @@ from steepwell.tell.wording import day, joined, litres, spoken, the_vessel
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from steepwell.tell.units import Units
+
 Json = dict[str, Any]
 
 
-def labels_page(facts: Sequence[Json], today: date) -> str:
+def labels_page(facts: Sequence[Json], today: date, units: Units = "metric") -> str:
     """Return a page with a label for each vessel that holds a steep.
 
     Parameters
@@ -23,13 +25,16 @@ def labels_page(facts: Sequence[Json], today: date) -> str:
         What each label says.
     today
         The day it is printed.
+    units
+        In which amounts are told.
 
     Returns
     -------
     str
         HTML that prints by itself, without anything fetched.
     """
-    return filled("labels.html.j2", labels=[_label(each) for each in facts], printed=day(today))
+    labels = [_label(each) for each in facts]
+    return filled("labels.html.j2", units=units, labels=labels, printed=day(today))
 
 
 def _label(fact: Json) -> Json:

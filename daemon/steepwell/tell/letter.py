@@ -116,14 +116,15 @@ def compose_letter(facts: LetterFacts) -> EmailMessage:
         mark=f"{today:%G-W%V-%u}",
     )
     picture_id = f"water-ahead@{facts.garden.name}.invalid"
+    units = facts.garden.garden.units
     told = {
         "letter": content,
         "garden": spoken(facts.garden.name),
         "picture": picture_id if facts.picture is not None else None,
         "links": _links(facts, plan, content),
     }
-    mail.set_content(filled("letter.txt.j2", **told), cte="quoted-printable")
-    html = filled("letter.html.j2", **told)
+    mail.set_content(filled("letter.txt.j2", units=units, **told), cte="quoted-printable")
+    html = filled("letter.html.j2", units=units, **told)
     mail.add_alternative(html, subtype="html", cte="quoted-printable")
     if facts.picture is not None:
         _, alternative = mail.iter_parts()

@@ -8,6 +8,8 @@ from email.message import EmailMessage
 from email.policy import SMTP
 from typing import TYPE_CHECKING
 
+from steepwell.tell.units import in_units
+
 if TYPE_CHECKING:
     from datetime import datetime
 
@@ -42,7 +44,7 @@ def new_mail(
     mail = EmailMessage(policy=SMTP)
     mail["From"] = Address("Steepwell", addr_spec=sender)
     mail["To"] = Address(addr_spec=person.mail)
-    mail["Subject"] = " ".join(subject.split())
+    mail["Subject"] = " ".join(in_units(subject, garden.garden.units).split())
     mail["Date"] = now.astimezone(garden.garden.zone)
     mail["Message-ID"] = f"<steepwell-{garden.name}-{mark}@{sender.rpartition('@')[2]}>"
     mail["Auto-Submitted"] = "auto-generated"

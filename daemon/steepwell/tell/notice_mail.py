@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
     from steepwell.garden.site import Person
     from steepwell.store.notices import NoticeEvent
+    from steepwell.tell.units import Units
 
 URGENCIES = ("Immediate", "Expected", "Future", "Unknown", "Past")
 SEVERITIES = ("Extreme", "Severe", "Moderate", "Minor", "Unknown")
@@ -51,7 +52,7 @@ def compose_digest(
     subject = digest_subject(events)
     mark = f"notice-{_digest(sorted(events, key=_rank))}"
     mail = new_mail(garden, person, now, subject=subject, mark=mark)
-    return _with_text(garden, mail, digest_text(events))
+    return _with_text(garden, mail, digest_text(events, garden.garden.units))
 
 
 def mail_of_push(
@@ -112,9 +113,9 @@ def digest_subject(events: Sequence[NoticeEvent]) -> str:
     return f"{ordered[0].headline}, and {more} more" if more else ordered[0].headline
 
 
-def digest_text(events: Sequence[NoticeEvent]) -> str:
+def digest_text(events: Sequence[NoticeEvent], units: Units) -> str:
     """Return what some notices say, the most urgent first, what is over last."""
-    return filled("digest.txt.j2", notices=sorted(events, key=_rank))
+    return filled("digest.txt.j2", units=units, notices=sorted(events, key=_rank))
 
 
 def _rank(event: NoticeEvent) -> tuple[bool, int, int, str]:

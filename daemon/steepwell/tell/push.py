@@ -212,7 +212,7 @@ def _put_digest(
         message = compose_digest(garden, person, events, now).as_bytes()
         store.outbox.put(key, person.mail, message, now, person=person.name)
     else:
-        message = push_message(events)
+        message = push_message(events, garden.garden.units)
         store.outbox.put(key, person.name, message, now, person=person.name, way=way)
     for one in told:
         store.decisions.settle(one.number, Reason.TOLD, key)

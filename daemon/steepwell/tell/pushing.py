@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from steepwell.errors import DeliveryError
 from steepwell.garden.secrets import secret_file
 from steepwell.tell.notice_mail import digest_subject, digest_text
+from steepwell.tell.units import in_units
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -18,21 +19,24 @@ if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
     from steepwell.store.notices import NoticeEvent
     from steepwell.store.outbox import OutboxItem
+    from steepwell.tell.units import Units
 
 IN_FILE, IN_ENVIRONMENT = "file:", "env:"
 
 Json = dict[str, Any]
 
 
-def push_message(events: Sequence[NoticeEvent]) -> bytes:
+def push_message(events: Sequence[NoticeEvent], units: Units) -> bytes:
     """Return a push about one or several notices, as it waits in the outbox.
 
     Parameters
     ----------
     events
         What happened; at least one.
+    units
+        In which amounts are told.
     """
-    return as_push(digest_subject(events), digest_text(events))
+    return as_push(in_units(digest_subject(events), units), digest_text(events, units))
 
 
 def as_push(title: str, body: str) -> bytes:

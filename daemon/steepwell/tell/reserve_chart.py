@@ -9,10 +9,13 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 from steepwell.tell.charts import FONT_PT, INK, QUIET, as_png, empty_picture
+from steepwell.tell.units import in_units
 from steepwell.tell.wording import litres, sentence, short_day, the_vessel
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+
+    from steepwell.tell.units import Units
 
 YEAR_D = 365
 BAR = 0.44
@@ -30,13 +33,15 @@ NOTHING_Y = 0.5
 Json = dict[str, Any]
 
 
-def reserve_png(document: Json) -> bytes:
+def reserve_png(document: Json, units: Units = "metric") -> bytes:
     """Draw a row for each vessel: how far its feed is thinned, month by month.
 
     Parameters
     ----------
     document
         The feeds of the year ahead.
+    units
+        In which amounts are told.
 
     Returns
     -------
@@ -55,6 +60,7 @@ def reserve_png(document: Json) -> bytes:
     )
     for row, year in enumerate(document["year"]):
         _draw_row(axes, row, year, today, ladder)
+        _name_row(axes, row, in_units(_said(year), units), year["vessel"])
     if not document["year"]:
         axes.text(
             YEAR_D / 2,
@@ -95,10 +101,11 @@ def _draw_row(axes: Axes, row: int, year: Json, today: date, ladder: list[int]) 
                 fontsize=FONT_PT if roomy else SMALL_PT,
                 color="white" if grey < WHITE_FROM else INK,
             )
-    name = sentence(the_vessel(year["vessel"]).removeprefix("the ")).removesuffix(".")
-    axes.text(
-        0, row - WORDS_ABOVE, f"{name}: {_said(year)}", fontsize=FONT_PT, color=INK, va="center"
-    )
+
+
+def _name_row(axes: Axes, row: int, said: str, vessel: str) -> None:
+    name = sentence(the_vessel(vessel).removeprefix("the ")).removesuffix(".")
+    axes.text(0, row - WORDS_ABOVE, f"{name}: {said}", fontsize=FONT_PT, color=INK, va="center")
 
 
 def _said(year: Json) -> str:

@@ -17,9 +17,12 @@ from steepwell.tell.charts import (
     as_png,
     empty_picture,
 )
+from steepwell.tell.units import gallons_a_litre, in_units, volume_word
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+
+    from steepwell.tell.units import Units
 
 # A row has its words above its dots; the dots are spread by this much of a row, up and down.
 SPREAD = 0.16
@@ -29,13 +32,15 @@ ROOM_RIGHT = 1.04
 Json = dict[str, Any]
 
 
-def sizes_png(document: Json) -> bytes:
+def sizes_png(document: Json, units: Units = "metric") -> bytes:
     """Draw what was wanted and not there in each summer, a row for each size.
 
     Parameters
     ----------
     document
         What ``steepwell size`` found.
+    units
+        In which amounts are told.
 
     Returns
     -------
@@ -45,8 +50,9 @@ def sizes_png(document: Json) -> bytes:
     figure, axes = empty_picture((0.03, 0.165, 0.94, 0.825))
     most_l = max(each["short_l"]["worst"] for each in document["variants"])
     for row, variant in enumerate(document["variants"]):
-        _draw_row(axes, row, variant, document["summers"])
-    _draw_frame(axes, len(document["variants"]), most_l)
+        told = {**variant, "says": in_units(variant["says"], units)}
+        _draw_row(axes, row, told, document["summers"])
+    _draw_frame(axes, len(document["variants"]), most_l, units)
     return as_png(figure)
 
 
@@ -83,17 +89,18 @@ def _draw_row(axes: Axes, row: int, variant: Json, summers: int) -> None:
     )
 
 
-def _draw_frame(axes: Axes, rows: int, most_l: float) -> None:
+def _draw_frame(axes: Axes, rows: int, most_l: float, units: Units) -> None:
     axes.set_xlim(0, max(most_l, 1.0) * ROOM_RIGHT)
     axes.set_ylim(rows - 1 + 0.35, -WORDS_ABOVE - 0.42)
     axes.set_yticks([])
     axes.locator_params(axis="x", nbins=5)
-    axes.xaxis.set_major_formatter(lambda value, _: f"{value:,.0f}")
+    told = gallons_a_litre(units)
+    axes.xaxis.set_major_formatter(lambda value, _: f"{value * told:,.0f}")
     axes.tick_params(labelsize=FONT_PT - 1, colors=QUIET, length=5)
     axes.grid(visible=True, axis="x", color="#e3e8e6", linewidth=0.8)
     axes.set_axisbelow(True)
     axes.set_xlabel(
-        "litres short: a dot for each summer, a bar for the middle one",
+        f"{volume_word(units)} short: a dot for each summer, a bar for the middle one",
         fontsize=FONT_PT - 1,
         color=QUIET,
     )

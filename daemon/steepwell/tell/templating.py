@@ -3,26 +3,31 @@
 from __future__ import annotations
 
 import textwrap
-from functools import lru_cache
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from steepwell.tell.units import in_units, turned
 from steepwell.tell.wording import tied
 
 if TYPE_CHECKING:
     from jinja2 import Environment
 
+    from steepwell.tell.units import Units
+
 TEMPLATES = Path(__file__).with_name("templates")
 LINE = 72
 
 
-def filled(template: str, **values: object) -> str:
+def filled(template: str, *, units: Units = "metric", **values: object) -> str:
     """Return a template with its values.
 
     Parameters
     ----------
     template
         Its file name; what is put into an HTML one is escaped.
+    units
+        In which amounts are told.
     **values
         What it names.
 
@@ -31,11 +36,11 @@ def filled(template: str, **values: object) -> str:
     str
         Lines ended by a line feed.
     """
-    return _environment().get_template(template).render(values)
+    return _environment(units).get_template(template).render(values)
 
 
-@lru_cache(maxsize=1)
-def _environment() -> Environment:
+@lru_cache(maxsize=3)
+def _environment(units: Units) -> Environment:
     from jinja2 import (  # noqa: PLC0415 - the daemon needs it only when it writes a mail
         Environment,
         FileSystemLoader,
@@ -47,16 +52,17 @@ def _environment() -> Environment:
         loader=FileSystemLoader(TEMPLATES),
         autoescape=select_autoescape(enabled_extensions=["html.j2"], default=False),
         undefined=StrictUndefined,
+        finalize=partial(turned, units=units),
         trim_blocks=True,
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    environment.filters["para"] = para
+    environment.filters["para"] = partial(para, units=units)
     environment.filters["tied"] = tied
     return environment
 
 
-def para(text: str, first: str = "") -> str:
+def para(text: str, first: str = "", *, units: Units = "metric") -> str:
     """Return text in lines of at most 72 characters.
 
     Parameters
@@ -65,6 +71,8 @@ def para(text: str, first: str = "") -> str:
         One paragraph.
     first
         What the first line begins with; the others are indented as far.
+    units
+        In which amounts are told; before lines are broken, so that they keep their length.
 
     Returns
     -------
@@ -72,7 +80,7 @@ def para(text: str, first: str = "") -> str:
         The lines; a word longer than a line stays whole.
     """
     filled_lines = textwrap.fill(
-        tied(text),
+        tied(in_units(text, units)),
         LINE,
         initial_indent=first,
         subsequent_indent=" " * len(first),

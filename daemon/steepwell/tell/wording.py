@@ -30,7 +30,8 @@ EVERY_DAY = "every day"
 _FEW_L = 10
 _ROUND_L = 1000
 _MARKS = ((100, 10), (50, 5))
-_TIED = re.compile(rf"(?<=\d) (?=(?:L|mL|mm|cm|°C|days|cans?|{'|'.join(MONTHS)})\b|%)")
+_UNITS = "L|mL|mm|cm|°C|gal|fl oz|sq ft|lb|°F"
+_TIED = re.compile(rf"(?<=\d) (?=(?:{_UNITS}|days|cans?|{'|'.join(MONTHS)})\b|%)")
 
 
 def litres(amount_l: float) -> str:
