@@ -22,7 +22,7 @@ from steepwell.page.health import healthz, metrics
 from steepwell.page.jobs import job_noted, job_page
 from steepwell.page.journal import journal
 from steepwell.page.noted import note, thing
-from steepwell.page.picture import water_ahead
+from steepwell.page.picture import icon, water_ahead
 from steepwell.page.setting import style_sheet
 from steepwell.page.trouble import trouble
 from steepwell.page.writing import Once
@@ -64,6 +64,7 @@ def page_app(garden: Garden, settings: Page, store: Store, clock: Clock, ask: As
     routes = [
         Route("/", front),
         Route("/water-ahead.svg", water_ahead),
+        Route("/icon.svg", icon),
         *(Route(f"/{of}/{{name}}", thing) for of in ("bed", "vessel", "butt")),
         Route("/garden", thing),
         Route("/journal", journal),

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from steepwell.decide.orders import under_orders
 from steepwell.garden.sensors import RainSensor
 from steepwell.store.dated import away_between, rests
+from steepwell.tell.answers import answers_now, unanswered
 from steepwell.tell.documents import Outlook, Plan
 
 if TYPE_CHECKING:
@@ -45,7 +46,7 @@ class Facts:
     beside
         What the worker made beside them for the page: a picture, doses, crops.
     standing
-        The notices that stand.
+        The notices that stand and that nobody answered.
     entries
         The journal of the last weeks.
     latest
@@ -89,7 +90,7 @@ def facts_of(desk: Desk) -> Facts:
         plan=Plan.model_validate(plan) if plan is not None else None,
         outlook=Outlook.model_validate(outlook) if outlook is not None else None,
         beside=store.results.latest("page", now) or {},
-        standing=store.notices.standing(),
+        standing=unanswered(store.notices.standing(), answers_now(store, now), today),
         entries=store.journal.entries(now, since=now - LOOKS_BACK),
         latest=store.readings.latest(now),
         devices=store.devices.all(),

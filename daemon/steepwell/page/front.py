@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import secrets
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from steepwell.page.desk import desk_of
@@ -15,6 +16,8 @@ from steepwell.page.sheet import sheet_of
 if TYPE_CHECKING:
     from starlette.requests import Request
     from starlette.responses import Response
+
+WEEK = timedelta(days=7)
 
 
 def front(request: Request) -> Response:
@@ -29,5 +32,6 @@ def front(request: Request) -> Response:
         sheet=sheet,
         done=done_paths(desk, facts.plan, sheet.jobs, "gardener") if facts.plan else {},
         noted=just_noted(request.query_params.get("noted", ""), facts.entries, zone),
+        in_a_week=(facts.today + WEEK).isoformat(),
         mark=secrets.token_urlsafe(8),
     )

@@ -25,8 +25,8 @@ if TYPE_CHECKING:
     from steepwell.page.desk import Desk
 
 TOKEN_COOKIE = "steepwell"  # noqa: S105 - the name of the cookie, not what is in it
-# What everybody may ask for: the style sheet, and what brings a token of its own in its address.
-OPEN = ("/style-", "/enter/", "/done/", "/calendar/")
+# What everybody may ask for: the style, the icon, what brings a token of its own in its address.
+OPEN = ("/style-", "/icon.svg", "/enter/", "/done/", "/calendar/")
 PASSED_ON = ("forwarded", "x-forwarded-for", "x-real-ip", "via")
 MOST_WRONG = 10
 WRONG_WITHIN = timedelta(minutes=10)

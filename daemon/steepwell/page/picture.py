@@ -1,4 +1,4 @@
-"""The picture of the water ahead, in the page's own ink by day and by night."""
+"""The pictures of the page, in its own ink by day and by night."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
 from steepwell.page.desk import desk_of
+from steepwell.page.tally import FIVE, tally_of
 from steepwell.tell import charts
 
 if TYPE_CHECKING:
@@ -37,6 +38,19 @@ def water_ahead(request: Request) -> Response:
         raise HTTPException(404)
     headers = {"Content-Security-Policy": _RULES, "Cache-Control": "private, max-age=3600"}
     return Response(in_ink(drawn), media_type="image/svg+xml", headers=headers)
+
+
+def icon(request: Request) -> Response:  # noqa: ARG001 - every route is called with one
+    """Answer with the page's mark: five strokes of a tally."""
+    strokes = tally_of(FIVE)
+    path = strokes.path if strokes is not None else ""
+    svg = (
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="-1 -4 34 26"><style>path{fill:none;'
+        "stroke-linecap:round;stroke-width:2.4;stroke:#26241d}@media (prefers-color-scheme:dark)"
+        f'{{path{{stroke:#e9e2d0}}}}</style><path d="{path}"/></svg>'
+    )
+    headers = {"Content-Security-Policy": _RULES, "Cache-Control": "private, max-age=86400"}
+    return Response(svg, media_type="image/svg+xml", headers=headers)
 
 
 def in_ink(svg: str) -> str:

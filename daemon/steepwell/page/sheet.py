@@ -15,9 +15,9 @@ from steepwell.page.things import (
     sensors_said,
     vessels_said,
 )
-from steepwell.tell.content import letter_content, resting_content
+from steepwell.tell.content import SAID_ELSEWHERE, letter_content, resting_content
 from steepwell.tell.vessel_words import vessel_jobs
-from steepwell.tell.wording import weekday
+from steepwell.tell.wording import sentence, weekday
 
 if TYPE_CHECKING:
     from steepwell.page.facts import Facts
@@ -28,6 +28,15 @@ if TYPE_CHECKING:
 NOT_HERE = ("Vessels", "Also worth knowing", "Take care")
 # What is to be done; the other sections say why no more is.
 TO_DO = ("Before you go", "Mulch")
+
+
+@dataclass(frozen=True, slots=True)
+class NoticeSaid:
+    """A notice that stands: its identity, what it says, whether it cannot wait."""
+
+    id: str
+    said: str
+    urgent: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,8 +61,8 @@ class Sheet:
         Whether there is a picture of the water ahead, its words, and how to read it.
     butts, vessels, beds, sensors
         How each thing stands.
-    notices, cautions
-        What else to know, and to mind.
+    urgent, notices, cautions
+        What cannot wait, what else to know, and to mind.
     """
 
     title: str
@@ -74,7 +83,8 @@ class Sheet:
     vessels: tuple[VesselSaid, ...]
     beds: tuple[BedSaid, ...]
     sensors: tuple[SensorSaid, ...]
-    notices: tuple[str, ...]
+    urgent: tuple[NoticeSaid, ...]
+    notices: tuple[NoticeSaid, ...]
     cautions: tuple[str, ...]
 
 
@@ -93,7 +103,7 @@ def sheet_of(facts: Facts) -> Sheet:
     """
     letter = _letter(facts)
     sections = {section.title: section for section in letter.sections} if letter else {}
-    plan = facts.plan
+    plan, notices = facts.plan, _notices(facts)
     return Sheet(
         title=letter.subject if letter else "Nothing is worked out yet",
         day=weekday(facts.today),
@@ -113,7 +123,8 @@ def sheet_of(facts: Facts) -> Sheet:
         vessels=vessels_said(facts),
         beds=beds_said(facts),
         sensors=sensors_said(facts),
-        notices=sections["Also worth knowing"].lines if "Also worth knowing" in sections else (),
+        urgent=tuple(each for each in notices if each.urgent),
+        notices=tuple(each for each in notices if not each.urgent),
         cautions=sections["Take care"].lines if "Take care" in sections else (),
     )
 
@@ -122,6 +133,18 @@ _NOT_YET = (
     "What to do is worked out within a few minutes after the first start, and every morning. What "
     "you note here is kept meanwhile."
 )
+
+
+def _notices(facts: Facts) -> list[NoticeSaid]:
+    return [
+        NoticeSaid(
+            each.id,
+            f"{sentence(each.last.headline)} {sentence(each.last.text)}".strip(),
+            urgent=each.last.urgency == "Immediate",
+        )
+        for each in facts.standing
+        if each.kind not in SAID_ELSEWHERE
+    ]
 
 
 def _how_to_read(members: int) -> str:
