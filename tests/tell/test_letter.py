@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import re
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from email import message_from_bytes, policy
 from email.message import EmailMessage
 from html.parser import HTMLParser
@@ -340,6 +340,18 @@ def test_standing_notices_are_told_to_whom_they_concern(facts: LetterFacts) -> N
     assert "could not be worked out" not in told["gardener"]
     # The first line says it already.
     assert all("The butts run dry" not in text for text in told.values())
+
+
+def test_warm_water_is_said_in_one_letter_and_a_frosty_night_in_none(facts: LetterFacts) -> None:
+    warm = notice("warm-water", "The water in the butts is warm", facts.now - timedelta(days=6))
+    frost = notice("frost-tonight", "Frost tonight", facts.now)
+    first, next_ = (
+        part(compose_letter(dataclasses.replace(facts, standing=[warm, frost], now=now)), "plain")
+        for now in (facts.now, facts.now + timedelta(days=7))
+    )
+    assert "The water in the butts is warm." in first
+    assert "The water in the butts is warm." not in next_
+    assert "Frost tonight" not in first
 
 
 def test_an_age_is_never_shown(facts: LetterFacts) -> None:

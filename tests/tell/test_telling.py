@@ -180,6 +180,7 @@ def before(*told: tuple[str, timedelta], who: str = "robin") -> Circumstances:
         ("frost-tonight", 14 * DAY, "told"),
         ("sensor-silent", 6 * DAY, "told-lately"),
         ("sensor-silent", 7 * DAY, "told"),
+        ("butts-full", 13 * DAY, "told-lately"),
         # A leak that comes back is told each time.
         ("leak", HOUR, "told"),
     ],
@@ -188,6 +189,12 @@ def test_what_comes_and_goes_is_not_told_each_time(
     garden: Garden, kind: str, ago: timedelta, told: str
 ) -> None:
     assert reason(garden, event(kind), before((kind, ago))) == told
+
+
+def test_full_butts_are_not_told_beside_an_overflow_told_lately(garden: Garden) -> None:
+    spilled = before(("overflow-ahead", 5 * DAY))
+    assert reason(garden, event("butts-full"), spilled) == "told-lately"
+    assert reason(garden, event("leak"), spilled) == "told"
 
 
 def test_a_date_that_moved_by_a_week_is_told_again(garden: Garden) -> None:

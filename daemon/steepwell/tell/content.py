@@ -39,8 +39,9 @@ if TYPE_CHECKING:
     from steepwell.tell.documents import Outlook, Plan
 
 MOST_NAMED = 4
-# What the first three lines and the vessels' lines say already.
+# What the first three lines and the vessels' lines say already, and what is of one night.
 SAID_ELSEWHERE = (
+    "frost-tonight",
     "shortfall-ahead",
     "running-dry",
     "vessel-ready",
@@ -49,6 +50,8 @@ SAID_ELSEWHERE = (
     "overflow-ahead",
     "butts-full",
 )
+# What is said in one letter, however long it stands.
+SAID_ONCE, A_LETTER_D = ("warm-water",), 7
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +127,7 @@ def letter_content(
         Section("Mulch", tuple(mulched(line) for line in plan.mulch)),
         Section("What else would help", would_help(garden, plan)),
         Section("Vessels", vessels_said(plan, outlook, today)),
-        Section("Also worth knowing", _worth_knowing(standing)),
+        Section("Also worth knowing", _worth_knowing(standing, today)),
         Section("How the last forecast did", (sentence(last_forecast),) if last_forecast else ()),
         Section("Take care", tuple(cautions(garden, plan)), quiet=True),
     )
@@ -282,11 +285,12 @@ def _steeping(outlook: Outlook | None) -> set[str]:
     return {vessel.name for vessel in vessels if vessel.thermal_age_d is not None}
 
 
-def _worth_knowing(standing: Sequence[StandingNotice]) -> tuple[str, ...]:
+def _worth_knowing(standing: Sequence[StandingNotice], today: date) -> tuple[str, ...]:
     return tuple(
         f"{sentence(each.last.headline)} {sentence(each.last.text)}".strip()
         for each in standing
         if each.kind not in SAID_ELSEWHERE
+        and (each.kind not in SAID_ONCE or (today - each.since.date()).days < A_LETTER_D)
     )
 
 

@@ -44,8 +44,9 @@ CAUSES = {
     "shortfall-ahead": "running-dry",
     "sensor-silent": "broker-unreachable",
     "sensor-doubtful": "broker-unreachable",
-    "overflow-ahead": "butts-full",
 }
+# With and without a forecast the same is told under two names.
+ALIKE = {"overflow-ahead": "butts-full", "butts-full": "overflow-ahead"}
 # How long a kind that came, went and came again is not told anew.
 AGAIN_AFTER = {
     "frost-tonight": timedelta(days=14),
@@ -164,8 +165,12 @@ def _withheld(person: Person, event: NoticeEvent, known: Circumstances) -> Reaso
         if one.decision.person == person.name and one.decision.reason is not Reason.PUT_OFF
     ]
     again_after = AGAIN_AFTER.get(event.kind, timedelta())
+    alike = {event.kind, ALIKE.get(event.kind, event.kind)}
     if event.event in {"raised", "worsened"} and any(
-        one.event.id == event.id and _within(again_after, one, event) for one in mine
+        one.event.kind in alike
+        and one.event.subject == event.subject
+        and _within(again_after, one, event)
+        for one in mine
     ):
         return Reason.TOLD_LATELY
     if event.kind in BY_DAY:

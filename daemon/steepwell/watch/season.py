@@ -184,5 +184,5 @@ def _chore(name: str) -> Finding:
         severity="Minor",
         certainty="Likely",
         headline=headline,
-        text=text,
+        text=f"{text} When it is done: steepwell note answered {CHORE}/{name} seen.",
     )
