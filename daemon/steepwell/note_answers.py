@@ -32,6 +32,7 @@ from steepwell.store.entries import (
     ToppedUp,
     VesselEmptied,
 )
+from steepwell.store.later_checks import doubt_about
 from steepwell.store.steeps import steep_in
 from steepwell.tell.waiting import the_wait
 from steepwell.tell.wording import day, litres, the_vessel
@@ -65,9 +66,12 @@ _OF_CONTENTS = (
     VesselEmptied,
 )
 ML_A_LITRE = 1000.0
+# Spoons and cans are not measured more closely than this.
+FAR_TOO_STRONG = 1.5
+_HARDEST_FIRST = ("all", "all-but-grass", "family")
 
 
-def check_may_be_fed(garden: Garden, store: Store, entry: Fed) -> None:
+def check_may_be_fed(garden: Garden, store: Store, entry: Fed) -> str:
     """Raise a JournalError if a bed is said to be fed from a vessel that is locked or not ready.
 
     Parameters
@@ -78,6 +82,11 @@ def check_may_be_fed(garden: Garden, store: Store, entry: Fed) -> None:
         Readings and journal.
     entry
         The entry, which stands in no journal yet.
+
+    Returns
+    -------
+    str
+        What to do where it was far too strong, else empty.
 
     Raises
     ------
@@ -115,6 +124,18 @@ def check_may_be_fed(garden: Garden, store: Store, entry: Fed) -> None:
             f"{entry.vessel!r} ({litres(steep.usable_l)}); say what went into one can, such as "
             '"30 mL"'
         )
+    return _too_strong(garden.can.size, entry.feed_ml, steep.dilution_parts)
+
+
+def _too_strong(can_l: float, feed_ml: float, due_parts: int | None) -> str:
+    given_parts = max(can_l * ML_A_LITRE / feed_ml - 1.0, 0.0)
+    if due_parts is None or given_parts >= due_parts / FAR_TOO_STRONG:
+        return ""
+    given = "undiluted" if given_parts < 0.5 else f"1:{given_parts:.0f}"  # noqa: PLR2004 - rounds to none
+    return (
+        f"That was {given}, and 1:{due_parts} was due: rinse it in with plenty of plain water now, "
+        "and give that bed no more of it until it is due again"
+    )
 
 
 def may_be_fed_task(garden: Garden, store: Store, now: datetime, seed: int, *, entry: Json) -> Json:  # noqa: ARG001
@@ -153,6 +174,14 @@ def vessel_of(entry: Entry, existing: Sequence[Entry]) -> str | None:
     return entry.vessel if isinstance(entry, _OF_CONTENTS) else None
 
 
+def what_no_longer_fits(
+    garden: Garden, vessel: str, before: Sequence[Entry], after: Sequence[Entry]
+) -> str:
+    """Return which entry on a vessel cannot be since another was withdrawn, empty if all can."""
+    doubt = doubt_about(vessel, garden, before, after)
+    return "" if doubt is None else f"But {doubt}; if it is wrong, withdraw it too"
+
+
 def what_it_means(garden: Garden, store: Store, name: str, now: datetime) -> str:
     """Return what is so of a vessel, empty if nothing steeps in it.
 
@@ -182,7 +211,9 @@ def what_it_means(garden: Garden, store: Store, name: str, now: datetime) -> str
         lock for lock in locks_on(garden, entries, local_day(garden, now)) if lock.vessel == name
     ]
     if locks:
-        return f"{left}, locked: {locks[0].because}"
+        hardest = min(locks, key=lambda lock: _HARDEST_FIRST.index(lock.bars))
+        grass = "; only grass may have it" if hardest.bars == "all-but-grass" else ""
+        return f"{left}, locked: {hardest.because}{grass}"
     if steep.ended:
         return f"{left}; it no longer recovers, empty it to the compost heap"
     if steep.dilution_parts is not None and steep.ready_since is not None:

@@ -91,7 +91,7 @@ _CHANGED: dict[type[Entry], Callable[[Any], str]] = {
     BeanTest: lambda e: (
         f"no weedkiller shows in {the_vessel(e.vessel)}"
         if e.outcome == "healthy"
-        else f"weedkiller is in {the_vessel(e.vessel)}: nothing of it for any bed, only for grass"
+        else f"weedkiller is in {the_vessel(e.vessel)}: nothing of it for any bed"
     ),
     Mulched: lambda e: (
         f"{spoken(e.bed)} has {e.depth_mm / 10:g} cm of {spoken(e.material)} since {e.at:%-d %B}"

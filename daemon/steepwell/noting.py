@@ -18,7 +18,7 @@ from steepwell.garden.quantity import (
 )
 from steepwell.note_words import what_changed
 from steepwell.sense.journal import entry_from
-from steepwell.store.entries import Answered, Fed, FilledTo, JobDone
+from steepwell.store.entries import Answered, Corrected, Fed, FilledTo, JobDone
 from steepwell.store.store import garden_store_url, open_store
 from steepwell.store.strapping import filling, shape_line
 
@@ -222,6 +222,7 @@ def note(garden: Garden, options: argparse.Namespace, now: datetime) -> Json:
         check_may_be_fed,
         vessel_of,
         what_it_means,
+        what_no_longer_fits,
     )
 
     raw = _raw(options)
@@ -229,18 +230,23 @@ def note(garden: Garden, options: argparse.Namespace, now: datetime) -> Json:
         raw["litres"] = options.cans * garden.can.size
     with open_store(garden_store_url(garden), garden) as store:
         entry = entry_from(raw, garden, now, store.journal, store.results)
-        for part in entry.parts() if isinstance(entry, JobDone) else (entry,):
-            if isinstance(part, Fed):
-                check_may_be_fed(garden, store, part)
+        parts = entry.parts() if isinstance(entry, JobDone) else (entry,)
+        cautions = [
+            check_may_be_fed(garden, store, part) for part in parts if isinstance(part, Fed)
+        ]
         if isinstance(entry, Answered):
             _check_stands(entry, [notice.id for notice in store.notices.standing()])
-        vessel = vessel_of(entry, store.journal.entries(now))
+        before = store.journal.entries(now)
+        vessel = vessel_of(entry, before)
         number = store.journal.append(entry, now)
+        if isinstance(entry, Corrected) and vessel is not None:
+            cautions.append(what_no_longer_fits(garden, vessel, before, store.journal.entries(now)))
         means = "" if vessel is None else what_it_means(garden, store, vessel, now)
         if isinstance(entry, FilledTo) and entry.depth_mm > 0:
             poured = filling(store.journal.entries(now, kinds=("filled-to",)), entry)
             means = f"So far, for the garden file:\n{shape_line(poured)}"
-    changed = ". ".join(each for each in (f"{what_changed(entry)} (entry {number})", means) if each)
+    told_of = (f"{what_changed(entry)} (entry {number})", means, *cautions)
+    changed = ". ".join(each for each in told_of if each)
     told = entry.model_dump(mode="json", by_alias=True)
     return {"number": number, "entry": told, "changed": changed}
 

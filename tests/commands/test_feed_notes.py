@@ -88,7 +88,9 @@ def test_what_cannot_be_is_refused_with_what_to_do(
         (("too-strong", "leek"), "use 1:200"),
         (("conductivity-measured", "leek", "0.5 mS/cm"), "use 1:150"),
         (("sickness-seen", "clubroot", "--vessel", "leek"), "locked: clubroot"),
-        (("bean-test", "leek", "twisted"), "locked: "),
+        (("bean-test", "leek", "twisted"), "grew twisted with it; only grass may have it"),
+        (("fed", "long-bed", "leek", "1 L"), "That was 1:8, and 1:150 was due: rinse it in"),
+        (("fed", "long-bed", "leek", "9 L"), "That was undiluted, and 1:150 was due"),
         (("vessel-emptied", "leek"), "the leek vessel is empty"),
         (("looks-hungry", "poles"), "comes first"),
         (("picking", "poles"), "no feed there for a fortnight"),
@@ -153,6 +155,28 @@ def test_a_locked_vessel_feeds_no_bed(lived_in: Path, steepwell: Command) -> Non
     refused = steepwell("note", "fed", "long-bed", "leek", "30 mL")
     assert refused.code == 1
     assert "is locked: clubroot" in refused.err
+
+
+def test_beans_that_twist_free_no_vessel_that_is_locked_for_clubroot(
+    lived_in: Path, steepwell: Command
+) -> None:
+    assert lived_in.is_file()
+    steepwell("note", "sickness-seen", "clubroot", "--vessel", "leek")
+    answer = steepwell("note", "bean-test", "leek", "twisted")
+    assert "locked: clubroot" in answer.out
+    assert "grass" not in answer.out
+
+
+def test_what_made_room_is_withdrawn_and_what_took_it_is_told(
+    lived_in: Path, steepwell: Command
+) -> None:
+    assert lived_in.is_file()
+    assert steepwell("note", "drawn-off", "leek", "20 L", "--at", ago(9)).code == 0
+    assert steepwell("note", "topped-up", "leek", "20 L", "--at", ago(8)).code == 0
+    answer = steepwell("note", "corrected", "4")
+    assert answer.code == 0
+    assert "(entry 5) cannot be: 20 L is more than 'leek' has room for (6 L" in answer.out
+    assert "if it is wrong, withdraw it too" in answer.out
 
 
 def test_without_weather_nobody_says_that_it_is_cold(lived_in: Path, steepwell: Command) -> None:

@@ -42,6 +42,13 @@ def test_the_last_reading_of_an_evening_counts(tmp_path: Path, opened: Open) -> 
     np.testing.assert_array_equal(evenings.above_l, [120.0, np.nan, np.nan, np.nan])
 
 
+def test_a_garden_without_butts_holds_nothing(tmp_path: Path, opened: Open) -> None:
+    garden = make_garden(tmp_path, butt=[], vessel=[{"name": "leek", "volume": "60 L"}])
+    evenings = read_evenings(garden, opened(garden), FIRST, date(2031, 6, 30), NOW)
+    np.testing.assert_array_equal(evenings.stored_l, [0.0, 0.0, 0.0, 0.0])
+    np.testing.assert_array_equal(evenings.above_l, [0.0, 0.0, 0.0, 0.0])
+
+
 def test_a_level_read_by_hand_wins_its_day(tmp_path: Path, opened: Open) -> None:
     garden = make_garden(tmp_path, butt=TWO_BUTTS[:1], sensor=[level_probe("north")])
     store = opened(garden)

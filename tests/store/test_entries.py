@@ -203,7 +203,7 @@ FED: Json = {"kind": "fed", "bed": "beans", "vessel": "leek", "feed_ml": 30, "ca
         (
             [{**LEEKS, "at": days_ago(9)}, {**EMPTIED, "at": days_ago(1)}],
             {"kind": "drawn-off", "vessel": "leek", "litres": 2},
-            "holds no steep on 2031-06-10, for it was emptied on 2031-06-09; note first",
+            "holds no steep on 2031-06-10, for it was emptied on 2031-06-09; if this was before",
         ),
         (
             [{**LEEKS, "at": days_ago(3)}],
@@ -231,6 +231,23 @@ FED: Json = {"kind": "fed", "bed": "beans", "vessel": "leek", "feed_ml": 30, "ca
             "'leek' holds no steep on 2031-06-10",
         ),
         ([LEEKS], {"kind": "corrected", "withdraws": 2}, "there is no entry 2 to withdraw"),
+        # It all fits on its day, and not what was drawn since.
+        (
+            [
+                {**LEEKS, "water_l": 54, "at": days_ago(9)},
+                {"kind": "drawn-off", "vessel": "leek", "litres": 40, "at": days_ago(2)},
+            ],
+            {"kind": "drawn-off", "vessel": "leek", "litres": 20, "at": days_ago(5)},
+            r"then drawn-off of 2031-06-08 \(entry 2\) cannot be: 40 L is more than stands above",
+        ),
+        (
+            [
+                {**LEEKS, "at": days_ago(9)},
+                {"kind": "drawn-off", "vessel": "leek", "litres": 2, "at": days_ago(2)},
+            ],
+            {**EMPTIED, "at": days_ago(5)},
+            r"then drawn-off of 2031-06-08 \(entry 2\) cannot be: 'leek' holds no steep",
+        ),
     ],
 )
 def test_what_contradicts_the_journal_is_refused(

@@ -78,8 +78,10 @@ def vessel_lines(
     """
     steeps = dict(zip((vessel.name for vessel in garden.vessel), state.vessels, strict=True))
     locks = locks_on(garden, entries, state.today)
-    lines = [line for lock in locks if (line := _of_lock(lock, steeps[lock.vessel]))]
     shut = {lock.vessel for lock in locks if lock.bars == "all"}
+    # What no bed is fed from needs no test of what it would do to beans.
+    told = [lock for lock in locks if lock.bars == "all" or lock.vessel not in shut]
+    lines = [line for lock in told if (line := _of_lock(lock, steeps[lock.vessel]))]
     spills = _spills_on(garden, state, outlook)
     if spills is not None:
         in_butts_l = sum(

@@ -96,7 +96,7 @@ def read_evenings(garden: Garden, store: Store, first: date, last: date, now: da
             column = (local_day(garden, entry.at) - first).days
             if column < len(days):
                 found[row[entry.butt], column] = entry.litres
-    dead = np.array([[butt.dead_volume] for butt in garden.butt])
+    dead = np.array([butt.dead_volume for butt in garden.butt])[:, None]
     return Evenings(first, found.sum(axis=0), np.maximum(found - dead, 0.0).sum(axis=0))
 
 

@@ -19,11 +19,10 @@ if TYPE_CHECKING:
     from steepwell.store.results import Results
 
 _TURNS = ("steep-started", "vessel-emptied")
-# What was sick when it was cleared stays out of a vessel.
-_MATTER = (*_TURNS, "planted", "cleared")
-
 # What is in a vessel, and whether it was seen to be ready.
 _CONTENTS = (*_TURNS, "drawn-off", "decanted", "topped-up", "ready-confirmed")
+# What was sick when it was cleared stays out of a vessel.
+_MATTER = (*_CONTENTS, "planted", "cleared")
 
 _JOBS = ("job-done", "job-not-done")
 
@@ -31,9 +30,10 @@ _KINDS: dict[str, tuple[str, ...] | None] = {
     "corrected": None,
     "drawn-off": _CONTENTS,
     "decanted": _CONTENTS,
-    "topped-up": (*_CONTENTS, "planted", "cleared"),
+    "topped-up": _MATTER,
     "fed": _CONTENTS,
     "steep-started": _MATTER,
+    "vessel-emptied": _CONTENTS,
     "filled-to": ("filled-to",),
     "job-done": (*_CONTENTS, *_JOBS),
     "job-not-done": _JOBS,

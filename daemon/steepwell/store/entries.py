@@ -45,6 +45,7 @@ from steepwell.store.entry_kinds import (
     Watered,
     Woken,
 )
+from steepwell.store.later_checks import check_later
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -143,6 +144,7 @@ def parse_entry(
         )
     check_names(entry, garden)
     check_sense(entry, garden, existing)
+    check_later(entry, garden, existing)
     return entry
 
 

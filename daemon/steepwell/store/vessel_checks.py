@@ -86,8 +86,7 @@ def check_of_steep(entry: OfSteep, garden: Garden, existing: Sequence[Entry]) ->
     start = steep_in(existing, entry.vessel, entry.at)
     if start is None:
         raise JournalError(
-            f"{entry.vessel!r} holds no steep on {entry.at:%Y-%m-%d}{_since(entry, existing)}; "
-            "note first, with its date, that one was started"
+            f"{entry.vessel!r} holds no steep on {entry.at:%Y-%m-%d}{_since(entry, existing)}"
         )
     vessel = _vessel(garden, entry.vessel)
     match entry:
@@ -103,7 +102,7 @@ def check_of_steep(entry: OfSteep, garden: Garden, existing: Sequence[Entry]) ->
 
 
 def _since(entry: OfSteep, existing: Sequence[Entry]) -> str:
-    """Return since when a vessel is empty, nothing if it was never emptied."""
+    """Return since when a vessel is empty, and what to do about it."""
     emptied = [
         other.at
         for other in existing
@@ -111,7 +110,12 @@ def _since(entry: OfSteep, existing: Sequence[Entry]) -> str:
         and other.vessel == entry.vessel
         and other.at <= entry.at
     ]
-    return f", for it was emptied on {max(emptied):%Y-%m-%d}" if emptied else ""
+    if not emptied:
+        return "; note first, with its date, that one was started"
+    return (
+        f", for it was emptied on {max(emptied):%Y-%m-%d}; if this was before that, note it with "
+        "its time; if it was filled anew, note that first"
+    )
 
 
 def _vessel(garden: Garden, name: str) -> Vessel:
