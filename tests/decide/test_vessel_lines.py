@@ -57,7 +57,9 @@ def test_a_vessel_is_filled_on_the_day_its_matter_is_cleared() -> None:
     (line,) = lines(garden_of(PEAS, LATER))
     assert (line["name"], line["do"], line["by"]) == ("one", "fill", "2031-07-12")
     assert line["rainwater_l"] == 54
-    assert line["matter"] == "about 5 buckets of runner bean, healthy, roots clean"
+    # 54 L at a bucket to ten litres, 2.5 kg each (table of buckets).
+    pressed = "about 5 pressed buckets of runner bean, about 14 kg, healthy, roots clean"
+    assert line["matter"] == pressed
     assert "matter comes out of long bed about 12 July" in line["reason"]
     assert "first feed about 31 August" in line["reason"]
 

@@ -137,6 +137,7 @@ def _start(start: Start) -> Json:
         "rainwater_l": round(start.rainwater_l),
         "matter": matter_for(start),
         "buckets_wanted": round(start.buckets, 1),
+        "kg_wanted": round(start.matter_kg, 1),
         "buckets_given": round(wanted.buckets, 1),
         "untested": wanted.untested,
         "reason": why_then(start),

@@ -20,7 +20,7 @@ def plants_listed(names: Sequence[str]) -> str:
 
 
 def matter_for(start: Start) -> str:
-    """Return what goes into the vessel, for instance "about 5 buckets of leek, healthy".
+    """Return what goes into the vessel, in pressed buckets and by weight.
 
     Parameters
     ----------
@@ -33,8 +33,11 @@ def matter_for(start: Start) -> str:
         Part of a sentence.
     """
     plants = plants_listed(start.wanted.crops)
-    amount = f"about {start.buckets:.0f} buckets of " if start.buckets >= 1.0 else ""
-    return f"{amount}{plants}, healthy, roots clean"
+    if start.buckets < 1.0:
+        return f"{plants}, healthy, roots clean"
+    buckets = round(start.buckets)
+    amount = f"about {buckets} pressed buckets" if buckets > 1 else "about a pressed bucket"
+    return f"{amount} of {plants}, about {start.matter_kg:.0f} kg, healthy, roots clean"
 
 
 def why_then(start: Start) -> str:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from steepwell.decide.lead import last_day
 from steepwell.decide.locks import locks_on, plant_family
 from steepwell.decide.wanted_feed import LITRES_A_BUCKET, WantedFeed, wanted_feeds
+from steepwell.garden.matter import bucket_kg
 from steepwell.model.dilution import LADDER
 
 if TYPE_CHECKING:
@@ -58,6 +59,12 @@ class Start:
     size_l: float
     buckets: float
     rainwater_l: float
+
+    @property
+    def matter_kg(self) -> float:
+        """What those buckets weigh, pressed; the mean of its crops [kg]."""
+        weights = [bucket_kg(crop, packed=True) for crop in self.wanted.crops]
+        return self.buckets * sum(weights) / len(weights)
 
     @property
     def on_clearing(self) -> bool:
