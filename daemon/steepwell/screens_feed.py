@@ -6,6 +6,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from steepwell.decide.season import label_facts, season_document
+from steepwell.errors import WeatherRecordError
 from steepwell.outlook.now import state_now
 from steepwell.store.store import garden_store_url, open_store
 from steepwell.tell.labels import labels_page
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from steepwell.garden.garden import Garden
+    from steepwell.outlook.record import Record
+    from steepwell.store.store import Store
 
 LEAST_L = 0.1
 
@@ -35,16 +38,28 @@ def season_now(garden: Garden, now: datetime) -> tuple[Json, str]:
     Returns
     -------
     tuple
-        The document, and the labels as HTML.
+        The document, with what is said of a weather record that cannot be used, and the labels as
+        HTML.
     """
     with open_store(garden_store_url(garden), garden) as store:
-        record = record_of(garden, store, now)
+        record, lacking = _record_or_why(garden, store, now)
         entries = store.journal.entries(now)
         state = state_now(garden, store, record, now)
     document = season_document(garden, state, record, entries)
-    return document, labels_page(
-        label_facts(garden, state, entries), state.today, garden.garden.units
-    )
+    facts = label_facts(garden, state, entries)
+    labels = labels_page(facts, state.today, garden.garden.units)
+    return {**document, "record_lacks": lacking}, labels
+
+
+def _record_or_why(garden: Garden, store: Store, now: datetime) -> tuple[Record | None, str | None]:
+    """Return the weather record, or why there is none; what is in hand is known without it."""
+    try:
+        record = record_of(garden, store, now)
+    except WeatherRecordError as error:
+        return None, str(error)
+    if record is None or not record.days:
+        return record, "the garden file names no daily weather record"
+    return record, None
 
 
 def season_screen(document: Json) -> str:
@@ -64,6 +79,11 @@ def season_screen(document: Json) -> str:
     if not document["starts"]:
         lines.append("  Nothing is to be begun: what beds will want steeps already.")
     lines += _in_hand(document)
+    if document["record_lacks"]:
+        lines.append(
+            f"{sentence(document['record_lacks'])} Without one the last days to begin are not "
+            "known, and feeds age by the calendar."
+        )
     lines.append("Days and amounts are rules of thumb; only healthy plants with clean roots go in.")
     return "\n".join(lines)
 

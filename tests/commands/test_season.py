@@ -56,6 +56,23 @@ def test_what_steeps_is_in_hand_and_not_begun_again(with_leeks: Path, steepwell:
     assert picture.read_bytes().startswith(b"\x89PNG")
 
 
+def test_what_is_in_hand_is_told_without_a_weather_record(
+    with_leeks: Path, steepwell: Command
+) -> None:
+    started = ("--water", "36 L", "--at", ago(40))
+    assert steepwell("note", "steep-started", "leek", "leek", *started).code == 0
+    assert steepwell("note", "ready-confirmed", "leek", "--at", ago(20)).code == 0
+    text = with_leeks.read_text(encoding="utf-8")
+    gone = text.replace('daily = "', 'daily = "not-')
+    assert gone != text
+    with_leeks.write_text(gone, encoding="utf-8")
+    answer = steepwell("plan", str(with_leeks), "--season")
+    assert (answer.code, answer.err) == (0, "")
+    assert "In hand: " in answer.out
+    assert "no weather record there" in answer.out
+    assert "the last days to begin are not known, and feeds age by the calendar" in answer.out
+
+
 class _Words(HTMLParser):
     def __init__(self) -> None:
         super().__init__()
