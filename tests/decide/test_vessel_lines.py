@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -50,6 +51,13 @@ def steep(litres: float, *plants: str, age_d: float = 30.0, solids_l: float = 10
     """Return a steep in the vessel, which holds 54 L when it is full."""
     started = NOW - age_d * DAY
     return SteepNow("one", 17.0, started, age_d, litres, 54.0 - litres, plants, solids_l)
+
+
+def test_what_no_longer_recovers_is_emptied_and_begun_anew() -> None:
+    spent = replace(steep(30.0, "runner-bean"), ended=True)
+    (line,) = lines(garden_of(PEAS, LATER), spent)
+    assert (line["do"], line["rainwater_l"]) == ("empty", 0)
+    assert "never to a drain; then begin it anew with about 5 pressed buckets" in line["reason"]
 
 
 def test_a_vessel_is_filled_on_the_day_its_matter_is_cleared() -> None:

@@ -78,7 +78,7 @@ def start_plan(
     """Return the feeds to begin, the one to be filled first in front.
 
     Each crop has a feed of its own while there are vessels for it; else crops of a family share
-    one. What steeps already is not begun again.
+    one. What steeps already is not begun again; a vessel that no longer recovers counts as free.
 
     Parameters
     ----------
@@ -97,8 +97,9 @@ def start_plan(
         One for each feed that is wanted within a year and does not steep yet.
     """
     locked = {lock.vessel for lock in locks_on(garden, entries, state.today) if lock.bars == "all"}
-    steeping = [steep for steep in state.vessels if steep.started and steep.vessel not in locked]
-    empty = {steep.vessel for steep in state.vessels if steep.started is None} - locked
+    open_ones = [steep for steep in state.vessels if steep.vessel not in locked]
+    steeping = [steep for steep in open_ones if steep.started and not steep.ended]
+    empty = {steep.vessel for steep in open_ones if steep.started is None or steep.ended}
     free = sorted(
         (vessel for vessel in garden.vessel if vessel.name in empty),
         key=lambda vessel: vessel.liquid_l,

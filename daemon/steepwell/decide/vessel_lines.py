@@ -1,4 +1,4 @@
-"""What to do with the vessels this week: fill, top up, test, or keep shut."""
+"""What to do with the vessels this week: fill, top up, empty, test, or keep shut."""
 
 from __future__ import annotations
 
@@ -96,7 +96,9 @@ def vessel_lines(
         if vessel.name in shut:
             continue
         steep = steeps[vessel.name]
-        if steep.started is None:
+        if steep.ended:
+            line = _line(vessel.name, "empty", reason=_at_its_end(starts.get(vessel.name)))
+        elif steep.started is None:
             line = _fill(state.today, vessel, starts.get(vessel.name), spills, spare_l)
         else:
             there = _matter_there(garden, state, entries, steep.plants)
@@ -151,6 +153,11 @@ def _fill(
     return _line(
         vessel.name, "fill", by=by, rainwater_l=vessel.liquid_l, matter=matter, reason=reason
     )
+
+
+def _at_its_end(start: Start | None) -> str:
+    said = "it no longer recovers: to the compost heap, away from water and never to a drain"
+    return said if start is None else f"{said}; then begin it anew with {matter_for(start)}"
 
 
 def _top_up(
