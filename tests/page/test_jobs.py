@@ -69,7 +69,7 @@ def test_looking_at_a_job_notes_nothing(
         assert answer.status_code == 200
     html5lib.HTMLParser(strict=True).parse(answer.text)
     assert "Feed leeks, 2 tablespoons" in answer.text
-    assert answer.text.index("Not done</button>") < answer.text.index(">Done</button>")
+    assert answer.text.index(">Not done</button>") < answer.text.index(">Done</button>")
     assert kinds(store, clock) == []
 
 
