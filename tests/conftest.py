@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import pytest
 from hypothesis import settings
 from tests.mirrors import FaultyServer
+from tests.servers import Postgres, postgres
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -46,3 +47,9 @@ def faulty_server() -> Iterator[FaultyServer]:
     server = FaultyServer()
     yield server
     server.close()
+
+
+@pytest.fixture(scope="session")
+def postgres_server() -> Iterator[Postgres]:
+    with postgres() as server:
+        yield server

@@ -1,4 +1,4 @@
-"""Starts real servers for tests: a Mosquitto broker on a free port of this machine."""
+"""Starts real servers for tests: a Mosquitto broker, a PostgreSQL, on this machine only."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ import shutil
 import signal
 import socket
 import subprocess
+import tempfile
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -142,3 +143,102 @@ def mosquitto(
         yield broker
     finally:
         broker.stop()
+
+
+class Postgres:
+    """A PostgreSQL server of our own, on a free port of this machine and in a fresh folder."""
+
+    PASSWORD = "quince"  # noqa: S105 - of a server that lives as long as a test
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+        self._files = folder / "files"
+        self.port = free_port()
+        # It refuses to run as root.
+        self._user = "postgres" if os.geteuid() == 0 else None
+
+    def start(self) -> None:
+        """Make its files, start it and wait until it answers."""
+        if self._user is not None:
+            shutil.chown(self._folder, self._user)
+        word = self._folder / "password"
+        word.write_text(self.PASSWORD, encoding="utf-8")
+        word.chmod(0o644)
+        self._run(
+            "initdb",
+            *("--no-sync", "--encoding=UTF8", "--locale=C", "--username=steepwell"),
+            *("--auth-local=trust", "--auth-host=scram-sha-256", f"--pwfile={word}"),
+            f"--pgdata={self._files}",
+        )
+        self.restart()
+
+    def restart(self) -> None:
+        """Start it on the files it has."""
+        options = f"-c listen_addresses=127.0.0.1 -p {self.port} -k {self._folder}"
+        options += " -c fsync=off -c full_page_writes=off -c max_connections=40"
+        self._run(
+            "pg_ctl",
+            "-w",
+            "-s",
+            "-D",
+            self._files,
+            "-l",
+            self._folder / "log",
+            "-o",
+            options,
+            "start",
+        )
+
+    def stop(self) -> None:
+        """Stop it."""
+        self._run("pg_ctl", "-s", "-m", "immediate", "-D", self._files, "stop")
+
+    def url(self, database: str) -> str:
+        """Return the address of a database, which is reached without a password."""
+        return f"postgresql+psycopg://steepwell@/{database}?host={self._folder}&port={self.port}"
+
+    def make(self, database: str) -> str:
+        """Make an empty database, and return its address."""
+        self._run("createdb", "-h", self._folder, "-p", str(self.port), "-U", "steepwell", database)
+        return self.url(database)
+
+    def _run(self, program: str, *words: str | Path) -> None:
+        done = subprocess.run(
+            [postgres_program(program), *words],
+            check=False,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.PIPE,
+            text=True,
+            user=self._user,
+            group=self._user,
+            extra_groups=[] if self._user is not None else None,
+            cwd="/",
+        )
+        assert done.returncode == 0, done.stderr
+
+
+def postgres_program(name: str) -> str:
+    """Return where a program of PostgreSQL is; skip the test, or fail it, where there is none."""
+    found = sorted(Path("/usr/lib/postgresql").glob(f"*/bin/{name}"))
+    program = str(found[-1]) if found else shutil.which(name)
+    if program is None:
+        reason = "PostgreSQL is not installed"
+        if os.environ.get("CI") == "true":
+            pytest.fail(reason)
+        pytest.skip(reason)
+    return program
+
+
+@contextmanager
+def postgres() -> Iterator[Postgres]:
+    """Run a server for the length of a block."""
+    postgres_program("initdb")
+    # The folders of tests are closed to the user it runs as.
+    with tempfile.TemporaryDirectory(prefix="steepwell-postgres-") as folder:
+        Path(folder).chmod(0o755)
+        server = Postgres(Path(folder))
+        server.start()
+        try:
+            yield server
+        finally:
+            server.stop()

@@ -29,7 +29,7 @@ from steepwell.watch.storing import store_full
 
 if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
-    from steepwell.store.sqlite import Row
+    from steepwell.store.rows import Row
     from steepwell.store.store import Store
 
 NOW = datetime(2031, 6, 1, 12, tzinfo=UTC)

@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 import logging
+import shutil
+import tempfile
 from dataclasses import asdict
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
+
+from sqlalchemy.exc import DatabaseError
 
 from steepwell.clock import from_ms
 from steepwell.errors import CommandError, StoreError
@@ -13,15 +18,16 @@ from steepwell.standing_by import Presence
 from steepwell.store.backups import Backup, backups_in, last_good, make_backup, why_not_good
 from steepwell.store.ledger import BACKED_UP
 from steepwell.store.mark import Mark
+from steepwell.store.migrate import bring_up_to_date
+from steepwell.store.moving import copy_from_file, copy_to_file, is_empty
+from steepwell.store.postgres import is_postgres
 from steepwell.store.replacing import replace_store
 from steepwell.store.size import KEPT_RAW
 from steepwell.store.sqlite import back_up, damage, store_file
-from steepwell.store.store import garden_store_url, open_store
+from steepwell.store.store import garden_store_url, open_store, store_engine
 from steepwell.watch.storing import store_full
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from steepwell.garden.garden import Garden
     from steepwell.store.notices import StandingNotice
     from steepwell.store.store import Store
@@ -37,15 +43,15 @@ _LOG = logging.getLogger(__name__)
 
 
 class Kept(NamedTuple):
-    """A store that is open, and the mark that says so."""
+    """A store that is open, and the mark that says so; a server looks after its own."""
 
-    mark: Mark
+    mark: Mark | None
     store: Store
 
     def close(self) -> None:
         """Close the store; one found damaged on the way is looked over when it is opened next."""
         self.store.close()
-        if not self.store.is_damaged:
+        if self.mark is not None and not self.store.is_damaged:
             self.mark.take_away()
 
 
@@ -55,7 +61,7 @@ def backup_folder(garden: Garden) -> Path | None:
     if place is False:
         return None
     if place is None:
-        return _file(garden).with_name("backups")
+        return (_file(garden) or garden.path(Path("garden.toml"))).with_name("backups")
     return garden.path(place)
 
 
@@ -82,6 +88,8 @@ def open_kept(garden: Garden, now: datetime) -> Kept:
         If it cannot be opened.
     """
     file = _file(garden)
+    if file is None:
+        return Kept(None, open_store(garden_store_url(garden), garden))
     mark = Mark(file)
     mended = _mend(garden, file, now) if mark.is_there() else None
     mark.put()
@@ -109,7 +117,7 @@ def _mend(garden: Garden, file: Path, now: datetime) -> Json | None:
         path.stat().st_mtime for path in (file, file.with_name(f"{file.name}-wal")) if path.exists()
     )
     folder = backup_folder(garden)
-    backup = last_good(folder, file.stem) if folder is not None else None
+    backup = last_good(folder, _name(garden)) if folder is not None else None
     aside = replace_store(file, backup.file if backup is not None else None, "damaged", now)
     _LOG.error("it lies at %s now; %s", aside, "its last backup" if backup else "a new one")
     return {
@@ -203,7 +211,7 @@ def backup_report(garden: Garden, folder: Path | None, now: datetime) -> Json:
     with open_store(garden_store_url(garden), garden) as store:
         store.ledger.finish(BACKED_UP, now)
     size = made.file.stat().st_size
-    there = backups_in(place, _file(garden).stem)
+    there = backups_in(place, _name(garden))
     return {
         "changed": f"{made.file} holds all of {garden.name} ({size / 1e6:,.1f} MB), checked.",
         "file": str(made.file),
@@ -236,15 +244,12 @@ def restore_report(garden: Garden, chosen: Path | None, now: datetime) -> Json:
     StoreError
         If the daemon runs, or the backup cannot be put in place.
     """
-    file = _file(garden)
-    source = chosen or _newest(garden, file)
+    source = chosen or _newest(garden)
     fault = why_not_good(source) if source.is_file() else "there is no such file"
     if fault is not None:
         raise CommandError(f"{source} cannot be used as a backup: {fault}")
     with Presence(garden):
-        aside = replace_store(file, source, "replaced", now)
-        Mark(file).take_away()
-        open_store(garden_store_url(garden), garden).close()
+        aside = _put_in_place(garden, source, now)
     kept = f" What was there lies at {aside}." if aside is not None else ""
     return {
         "changed": f"{garden.name} goes on from {source}.{kept}",
@@ -253,9 +258,34 @@ def restore_report(garden: Garden, chosen: Path | None, now: datetime) -> Json:
     }
 
 
-def _newest(garden: Garden, file: Path) -> Path:
+def _put_in_place(garden: Garden, backup: Path, now: datetime) -> Path | None:
+    """Put a good backup where the store is, or into a database that is empty."""
+    url, file = garden_store_url(garden), _file(garden)
+    if file is not None:
+        aside = replace_store(file, backup, "replaced", now)
+        Mark(file).take_away()
+        open_store(url, garden).close()
+        return aside
+    engine = store_engine(url, garden, read_only=False)
+    try:
+        bring_up_to_date(engine, "the database")
+        if not is_empty(engine):
+            raise CommandError(
+                "the database under [store] holds something already; name an empty one there"
+            )
+        with tempfile.TemporaryDirectory() as folder:
+            copy = Path(shutil.copy(backup, folder))
+            copy_from_file(copy, engine)
+    except DatabaseError as error:
+        raise StoreError(f"the database under [store] cannot be written ({error.orig})") from error
+    finally:
+        engine.dispose()
+    return None
+
+
+def _newest(garden: Garden) -> Path:
     folder = backup_folder(garden)
-    found = last_good(folder, file.stem) if folder is not None else None
+    found = last_good(folder, _name(garden)) if folder is not None else None
     if found is None:
         where = f"in {folder}" if folder is not None else "for [store] backups is false"
         raise CommandError(f"there is no good backup {where}; name one with --from FILE")
@@ -263,20 +293,38 @@ def _newest(garden: Garden, file: Path) -> Path:
 
 
 def _make(garden: Garden, folder: Path, now: datetime) -> Backup:
-    file = _file(garden)
+    file, name = _file(garden), _name(garden)
+    if file is None:
+        return _make_of_server(garden, folder, now)
     if not file.is_file():
         raise StoreError(f"there is no store {file} yet; start the daemon, which makes it")
-    return make_backup(
-        folder,
-        file.stem,
-        now,
-        size=file.stat().st_size,
-        copy=lambda part: back_up(file, part),
-    )
+    size = file.stat().st_size
+    return make_backup(folder, name, now, size=size, copy=lambda part: back_up(file, part))
 
 
-def _file(garden: Garden) -> Path:
-    return store_file(garden_store_url(garden))
+def _make_of_server(garden: Garden, folder: Path, now: datetime) -> Backup:
+    """Make a backup of a database of a server: an SQLite file like any other."""
+    with open_store(garden_store_url(garden), garden, read_only=True) as store:
+        size = store.size(None, now).used
+    engine = store_engine(garden_store_url(garden), garden, read_only=True)
+    try:
+        return make_backup(
+            folder, _name(garden), now, size=size, copy=lambda part: copy_to_file(engine, part)
+        )
+    finally:
+        engine.dispose()
+
+
+def _file(garden: Garden) -> Path | None:
+    """Return the file of a garden's store, None for a database of a server."""
+    url = garden_store_url(garden)
+    return None if is_postgres(url) else store_file(url)
+
+
+def _name(garden: Garden) -> str:
+    """Return what the names of its backups begin with."""
+    file = _file(garden)
+    return garden.name if file is None else file.stem
 
 
 def size_report(garden: Garden, store: Store, now: datetime) -> Json:
@@ -286,5 +334,7 @@ def size_report(garden: Garden, store: Store, now: datetime) -> Json:
 
 def size_line(report: Json) -> str:
     """Return what ``steepwell status`` says of the store's size."""
-    used, free, a_year = (report[key] / 1e6 for key in ("used", "free", "a_year"))
-    return f"Store: {used:,.1f} MB, about {a_year:,.0f} MB more in a year; {free:,.0f} MB are free."
+    line = f"Store: {report['used'] / 1e6:,.1f} MB, "
+    line += f"about {report['a_year'] / 1e6:,.0f} MB more in a year"
+    free = report["free"]
+    return f"{line}." if free is None else f"{line}; {free / 1e6:,.0f} MB are free."

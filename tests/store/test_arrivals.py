@@ -12,7 +12,7 @@ from steepwell.store.arrivals import Batch
 from steepwell.store.sqlite import store_file
 
 if TYPE_CHECKING:
-    from steepwell.store.sqlite import Row
+    from steepwell.store.rows import Row
     from steepwell.store.store import Store
 
 NOW = datetime(2031, 6, 1, 12, tzinfo=UTC)

@@ -13,7 +13,7 @@ from steepwell.store.arrivals import Batch
 from steepwell.store.readings import HOUR_MS, HourFact
 
 if TYPE_CHECKING:
-    from steepwell.store.sqlite import Row
+    from steepwell.store.rows import Row
     from steepwell.store.store import Store
 
 START = datetime(2031, 6, 1, tzinfo=UTC)

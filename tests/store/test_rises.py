@@ -11,7 +11,7 @@ from steepwell.store.arrivals import Batch
 from steepwell.store.store import open_store
 
 if TYPE_CHECKING:
-    from steepwell.store.sqlite import Row
+    from steepwell.store.rows import Row
     from steepwell.store.store import Store
 
 START = datetime(2031, 6, 1, tzinfo=UTC)

@@ -105,14 +105,25 @@ class Broker(Part):
         return self
 
 
+def _check_store(url: str) -> str:
+    if urlsplit(url).password is not None:
+        raise ValueError(
+            "the address of a store without its password: that goes into password_file, or into "
+            "PGPASSWORD or a file of PGPASSFILE in the environment"
+        )
+    return url
+
+
 class StorePlace(Part):
     """Where readings and journal are kept, and the copies of them.
 
-    Copies go into ``backups``; left out, into a folder of that name beside the store. With
-    ``backups = false`` none are made.
+    A file of SQLite or a database of PostgreSQL. Copies go into ``backups``; left out, into a
+    folder of that name beside the store, or beside the garden file. With ``backups = false`` none
+    are made.
     """
 
-    url: str = "sqlite:///steepwell.db"
+    url: Annotated[str, AfterValidator(_check_store)] = "sqlite:///steepwell.db"
+    password_file: Path | None = None
     backups: Path | Literal[False] | None = None
 
 

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from steepwell.sense.moments import Moment, Moments
     from steepwell.sense.readers import Measured, Reader
     from steepwell.sense.surroundings import Surroundings
-    from steepwell.store.sqlite import Row
+    from steepwell.store.rows import Row
     from steepwell.store.store import Store
 
 log = logging.getLogger(__name__)

@@ -7,14 +7,15 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from sqlalchemy import bindparam, func, select
 
-from steepwell.store import sqlite, tables
+from steepwell.store import tables
 from steepwell.store.devices import NO_NUMBERS, add_to_tally, write_conditions
+from steepwell.store.rows import bulk, time_spans
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from steepwell.store.devices import Condition
-    from steepwell.store.sqlite import Row
+    from steepwell.store.rows import Row
 
 KEPT_REFUSED = 10_000
 KEPT_PAYLOAD_BYTES = 256
@@ -86,7 +87,7 @@ def write_batch(connection: Connection, batch: Batch) -> Written:
         What became of it.
     """
     refused = list(batch.refused)
-    stored = sqlite.insert_readings(connection, batch.timed) if batch.timed else 0
+    stored = bulk(connection).insert_readings(connection, batch.timed) if batch.timed else 0
     unplaced = len(batch.timed) - stored
     if unplaced:
         refused += _conflicts(connection, batch)
@@ -94,7 +95,7 @@ def write_batch(connection: Connection, batch: Batch) -> Written:
     if batch.forget_seen:
         connection.execute(tables.seen_message.delete())
     if batch.seen:
-        sqlite.remember_seen(connection, batch.seen)
+        bulk(connection).remember_seen(connection, batch.seen)
     if refused:
         _keep_refused(connection, refused)
     if batch.conditions:
@@ -120,12 +121,12 @@ def _conflicts(connection: Connection, batch: Batch) -> list[tuple[int, str, byt
 
 def _place(connection: Connection, rows: list[Row]) -> list[Row]:
     """Insert readings timed by their arrival, each at the next free millisecond."""
-    if sqlite.insert_all_or_none(connection, rows):
+    if bulk(connection).insert_all_or_none(connection, rows):
         return rows
     placed = []
     for row in rows:
         free = row
-        while not sqlite.insert_readings(connection, [free]):
+        while not bulk(connection).insert_readings(connection, [free]):
             free = (free[0] + 1, *free[1:])
         placed.append(free)
     return placed
@@ -139,10 +140,9 @@ def _keep_refused(connection: Connection, refused: list[tuple[int, str, bytes, s
     rows = [
         {
             "time_ms": at,
-            "topic": topic,
+            "topic": _storable(topic),
             "payload": data[:KEPT_PAYLOAD_BYTES],
-            # A reason may quote half a character of the message, which no database takes.
-            "reason": why.encode(errors="replace").decode(),
+            "reason": _storable(why),
         }
         for at, topic, data, why in refused
     ]
@@ -150,7 +150,14 @@ def _keep_refused(connection: Connection, refused: list[tuple[int, str, bytes, s
     connection.execute(_TRIM_REFUSED)
 
 
+def _storable(text: str) -> str:
+    """Return text without halves of characters, which no database takes, and without zeros."""
+    return text.encode(errors="replace").decode().replace("\0", "\N{REPLACEMENT CHARACTER}")
+
+
 def _note_times(connection: Connection, *lots: list[Row]) -> None:
-    spans = sqlite.time_spans((row[0], row[1]) for rows in lots for row in rows)
-    sqlite.note_newest(connection, {number: last_ms for number, (_, last_ms) in spans.items()})
-    sqlite.note_unsent(connection, spans)
+    spans = time_spans((row[0], row[1]) for rows in lots for row in rows)
+    bulk(connection).note_newest(
+        connection, {number: last_ms for number, (_, last_ms) in spans.items()}
+    )
+    bulk(connection).note_unsent(connection, spans)

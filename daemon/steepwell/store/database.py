@@ -6,7 +6,7 @@ import threading
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
-from sqlalchemy.exc import DatabaseError, OperationalError
+from sqlalchemy.exc import DatabaseError, InternalError, OperationalError
 
 from steepwell.errors import StoreError
 from steepwell.store.sqlite import DRIVER_ERROR, DRIVER_TROUBLE, FOR_WRITING, says_damaged
@@ -16,7 +16,8 @@ if TYPE_CHECKING:
 
     from sqlalchemy import Connection, Engine
 
-_TROUBLE = (OperationalError, DatabaseError, *DRIVER_TROUBLE)
+# A database that may only be read says so by an error of the third kind, where it is a server.
+_TROUBLE = (OperationalError, DatabaseError, InternalError, *DRIVER_TROUBLE)
 
 
 class Database:

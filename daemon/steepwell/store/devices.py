@@ -6,14 +6,15 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from sqlalchemy import case, func, select
-from sqlalchemy.dialects.sqlite import insert
+from sqlalchemy.dialects import sqlite
 
 from steepwell.store.tables import device, tally
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from sqlalchemy import Connection
+    from sqlalchemy import Connection, Table
+    from sqlalchemy.dialects import postgresql
 
     from steepwell.store.database import Database
 
@@ -74,7 +75,7 @@ class Devices:
 def write_conditions(connection: Connection, conditions: Mapping[int, Condition]) -> None:
     """Write what devices say of themselves, by number of the sensor, over what is older."""
     for number, (told_ms, battery, signal) in conditions.items():
-        added = insert(device).values(
+        added = _insert(connection, device).values(
             sensor=number,
             told_ms=told_ms,
             battery=battery,
@@ -101,9 +102,18 @@ def write_conditions(connection: Connection, conditions: Mapping[int, Condition]
 
 def add_to_tally(connection: Connection, what: str, count: int) -> None:
     """Count something that was passed over."""
-    added = insert(tally).values(what=what, count=count)
+    added = _insert(connection, tally).values(what=what, count=count)
     connection.execute(
         added.on_conflict_do_update(
             index_elements=[tally.c.what], set_={"count": tally.c.count + added.excluded.count}
         )
     )
+
+
+def _insert(connection: Connection, into: Table) -> sqlite.Insert | postgresql.Insert:
+    """Return an insert that can say what to do about a row that is there already."""
+    if connection.dialect.name == "sqlite":
+        return sqlite.insert(into)
+    from sqlalchemy.dialects import postgresql  # noqa: PLC0415 - few stores are there
+
+    return postgresql.insert(into)

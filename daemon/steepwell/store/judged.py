@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from sqlalchemy import case, func, select
 
-from steepwell.store import sqlite
+from steepwell.store.rows import bulk
 from steepwell.store.tables import reading, sensor
 
 if TYPE_CHECKING:
@@ -152,6 +152,6 @@ class Judged:
         """Write flags and reasons of a sensor's readings, of those that still wait."""
         number = self._ids[name]
         with self._database.transaction() as connection:
-            sqlite.judge_readings(
+            bulk(connection).judge_readings(
                 connection, [(p.flag, p.reason, p.time_ms, number) for p in points]
             )

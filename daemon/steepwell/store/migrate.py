@@ -43,15 +43,15 @@ SCHEMA = Schema(
 )
 
 
-def bring_up_to_date(engine: Engine, file: Path, schema: Schema = SCHEMA) -> None:
-    """Migrate a store, with a backup of what was there.
+def bring_up_to_date(engine: Engine, place: Path | str, schema: Schema = SCHEMA) -> None:
+    """Migrate a store, with a backup of what was there if it is a file.
 
     Parameters
     ----------
     engine
         The store.
-    file
-        Its file.
+    place
+        Its file, or what to call it.
     schema
         What to migrate to.
 
@@ -61,19 +61,19 @@ def bring_up_to_date(engine: Engine, file: Path, schema: Schema = SCHEMA) -> Non
         If the store is newer than this program, or is no store of ours.
     """
     with engine.connect() as connection:
-        version = _version(connection, file, schema)
+        version = _version(connection, place, schema)
     if version == schema.head:
         return
-    if version is not None:
-        back_up(file, file.with_name(f"{file.name}.schema-{version}"))
+    if version is not None and isinstance(place, Path):
+        back_up(place, place.with_name(f"{place.name}.schema-{version}"))
     writing = engine.execution_options(**{FOR_WRITING: True})
     with writing.connect() as connection, connection.begin():
         # Another process may have migrated it in the meantime.
-        if _version(connection, file, schema) != schema.head:
+        if _version(connection, place, schema) != schema.head:
             _upgrade(connection, schema)
 
 
-def require_up_to_date(engine: Engine, file: Path, schema: Schema = SCHEMA) -> None:
+def require_up_to_date(engine: Engine, place: Path | str, schema: Schema = SCHEMA) -> None:
     """Refuse a store that would have to be migrated first.
 
     Raises
@@ -82,26 +82,26 @@ def require_up_to_date(engine: Engine, file: Path, schema: Schema = SCHEMA) -> N
         If the schema of the store is not this program's.
     """
     with engine.connect() as connection:
-        if _version(connection, file, schema) != schema.head:
+        if _version(connection, place, schema) != schema.head:
             raise StoreError(
-                f"{file} is older than this program; start the daemon once to update it"
+                f"{place} is older than this program; start the daemon once to update it"
             )
 
 
-def _version(connection: Connection, file: Path, schema: Schema) -> str | None:
+def _version(connection: Connection, place: Path | str, schema: Schema) -> str | None:
     """Return the schema of a store; None for an empty file."""
     tables = inspect(connection).get_table_names()
     if not tables:
         return None
     if _VERSION.name not in tables:
         raise StoreError(
-            f"{file} is not a store of this program; name another file in the garden file"
+            f"{place} is not a store of this program; name another file in the garden file"
         )
     version: str | None = connection.execute(select(_VERSION.c.version_num)).scalar()
     if version is not None and version not in schema.known:
         raise StoreError(
-            f"{file} was written by a newer version of this program (schema {version}, known up to "
-            f"{schema.head}); install that version again, or name another file in the garden file"
+            f"{place} was written by a newer version of this program (schema {version}, known up "
+            f"to {schema.head}); install that version again, or name another under [store]"
         )
     return version
 

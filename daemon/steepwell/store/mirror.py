@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from sqlalchemy import func, select, update
+from sqlalchemy import case, func, select, update
 
 from steepwell.clock import from_ms, to_ms
 from steepwell.store.mirror_rows import (
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
     from datetime import datetime
 
-    from sqlalchemy import Connection
+    from sqlalchemy import ColumnElement, Connection
 
     from steepwell.store.database import Database
 
@@ -269,8 +269,8 @@ class Mirrored:
                 update(mirror_state)
                 .where(ONLY)
                 .values(
-                    days_from_ms=func.min(mirror_state.c.days_from_ms, start_ms),
-                    issued_ms=func.min(mirror_state.c.issued_ms, start_ms - 1),
+                    days_from_ms=_lesser(mirror_state.c.days_from_ms, start_ms),
+                    issued_ms=_lesser(mirror_state.c.issued_ms, start_ms - 1),
                     next_try_ms=to_ms(now),
                 )
             )
@@ -289,3 +289,8 @@ class Mirrored:
         )
         with self._database.reading() as connection:
             return [Line(*row) for row in connection.execute(question)]
+
+
+def _lesser(column: ColumnElement[Any], value: int) -> ColumnElement[Any]:
+    """Return the lesser of a column and a value; nothing stays nothing."""
+    return case((column > value, value), else_=column)

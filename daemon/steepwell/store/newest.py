@@ -6,14 +6,14 @@ import json
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Select, bindparam, func, select
+from sqlalchemy import BigInteger, Integer, Select, bindparam, cast, func, select
 
 from steepwell.store.tables import reading
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from sqlalchemy import Connection
+    from sqlalchemy import ColumnElement, Connection
 
 _EARLIER = reading.alias("earlier")
 
@@ -37,14 +37,25 @@ def newest_at(
     sequence of row
         Sensor and moment as asked, then time, value, flag and reason.
     """
-    return connection.execute(_question(flags), {"asked": json.dumps(asked)}).all()
+    question = _question(flags, connection.dialect.name)
+    return connection.execute(question, {"asked": json.dumps(asked)}).all()
 
 
 @lru_cache(maxsize=4)
-def _question(flags: tuple[int, ...]) -> Select[Any]:
-    asked = func.json_each(bindparam("asked")).table_valued("value", name="asked")
-    number = func.json_extract(asked.c.value, "$[0]")
-    at_ms = func.json_extract(asked.c.value, "$[1]")
+def _question(flags: tuple[int, ...], dialect: str) -> Select[Any]:
+    number: ColumnElement[Any]
+    at_ms: ColumnElement[Any]
+    if dialect == "sqlite":
+        asked = func.json_each(bindparam("asked")).table_valued("value", name="asked")
+        number = func.json_extract(asked.c.value, "$[0]")
+        at_ms = func.json_extract(asked.c.value, "$[1]")
+    else:
+        from sqlalchemy.dialects.postgresql import JSONB  # noqa: PLC0415 - few stores are there
+
+        pairs = func.jsonb_array_elements(cast(bindparam("asked"), JSONB))
+        asked = pairs.table_valued("value", name="asked")
+        number = cast(asked.c.value.op("->>")(0), Integer)
+        at_ms = cast(asked.c.value.op("->>")(1), BigInteger)
     newest = (
         select(_EARLIER.c.time_ms)
         .where(_EARLIER.c.sensor == number, _EARLIER.c.time_ms <= at_ms, _EARLIER.c.flag.in_(flags))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import shutil
 from dataclasses import dataclass
 from datetime import timedelta
@@ -25,6 +26,7 @@ READING_BYTES, HOUR_BYTES = 28, 60
 LOOKS_BACK_D = 7
 DOCUMENTS_BACK_D = 30
 YEAR_D = 365
+_SERVERS = select(func.pg_database_size(func.current_database()))
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,22 +36,24 @@ class Size:
     Attributes
     ----------
     used, free
-        What it takes, and what is left on its disk [bytes].
+        What it takes, and what is left on its disk, None for that of a server [bytes].
     a_year
         What it will take more in a year, without backups, which give way [bytes].
     """
 
     used: int
-    free: int
+    free: int | None
     a_year: int
 
     @property
     def months_left(self) -> float:
         """For how long there is room."""
+        if self.free is None:
+            return math.inf
         return 12 * self.free / max(self.a_year, 1)
 
 
-def size_of(database: Database, file: Path, now: datetime) -> Size:
+def size_of(database: Database, file: Path | None, now: datetime) -> Size:
     """Return how a store stands.
 
     Parameters
@@ -57,7 +61,7 @@ def size_of(database: Database, file: Path, now: datetime) -> Size:
     database
         What is in it.
     file
-        Its file.
+        Its file, None for a database of a server.
     now
         The moment.
 
@@ -77,6 +81,7 @@ def size_of(database: Database, file: Path, now: datetime) -> Size:
         count, first_ms = connection.execute(readings).one()
         oldest_ms = connection.execute(select(func.min(reading.c.time_ms))).scalar()
         sensors = connection.execute(select(func.count()).select_from(sensor)).scalar_one()
+        used = _used(file) if file is not None else connection.execute(_SERVERS).scalar_one()
         characters = connection.execute(documents).scalar() or 0
     day_ms = to_ms(now + timedelta(days=1)) - to_ms(now)
     heard_d = max((to_ms(now) - (first_ms or to_ms(now))) / day_ms, 1.0)
@@ -85,7 +90,8 @@ def size_of(database: Database, file: Path, now: datetime) -> Size:
     growth = count / heard_d * READING_BYTES * grows_d
     growth += 24 * sensors * HOUR_BYTES * (YEAR_D - grows_d)
     growth += characters / min(DOCUMENTS_BACK_D, max(kept_d, 1.0)) * YEAR_D
-    return Size(_used(file), shutil.disk_usage(file.parent).free, round(growth))
+    free = shutil.disk_usage(file.parent).free if file is not None else None
+    return Size(used, free, round(growth))
 
 
 def _used(file: Path) -> int:

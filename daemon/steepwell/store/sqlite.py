@@ -13,15 +13,15 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
 from sqlalchemy.exc import ArgumentError
 
 from steepwell.errors import StoreError
+from steepwell.store.rows import time_spans
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
 
     from sqlalchemy.engine.interfaces import DBAPIConnection
     from sqlalchemy.pool import ConnectionPoolEntry
 
-# Time [ms since 1970], number of the sensor, value in base units, flag, reason for the flag.
-Row = tuple[int, int, float, int, str | None]
+    from steepwell.store.rows import Row, Verdict
 
 # What the driver raises when asked directly, and which of it is trouble with the file.
 DRIVER_ERROR = sqlite3.DatabaseError
@@ -71,7 +71,9 @@ def store_file(url: str) -> Path:
     StoreError
         If it is no address of an SQLite file.
     """
-    wanted = 'write the store as "sqlite:///steepwell.db"'
+    wanted = (
+        'write the store as "sqlite:///steepwell.db", or "postgresql+psycopg://user@host/garden"'
+    )
     try:
         parsed: URL = make_url(url)
     except ArgumentError:
@@ -143,25 +145,11 @@ def note_unsent(connection: Connection, spans: Mapping[int, tuple[int, int]]) ->
     _driver(connection).execute(statement, list(chain.from_iterable(rows)))
 
 
-def judge_readings(
-    connection: Connection, rows: Sequence[tuple[int, str | None, int, int]]
-) -> None:
+def judge_readings(connection: Connection, rows: Sequence[Verdict]) -> None:
     """Write flag and reason of readings that wait for it, each with its time and sensor."""
     _driver(connection).executemany(_JUDGE, rows)
     if rows:
         note_unsent(connection, time_spans((row[2], row[3]) for row in rows))
-
-
-def time_spans(stamps: Iterable[tuple[int, int]]) -> dict[int, tuple[int, int]]:
-    """Return the first and last of some times, by sensor; each comes with its sensor."""
-    spans: dict[int, tuple[int, int]] = {}
-    for time_ms, number in stamps:
-        first_ms, last_ms = spans.get(number, (time_ms, time_ms))
-        if time_ms > last_ms:
-            spans[number] = first_ms, time_ms
-        elif time_ms < first_ms or number not in spans:
-            spans[number] = time_ms, last_ms
-    return spans
 
 
 def _insert(driver: sqlite3.Connection, head: str, rows: Sequence[tuple[object, ...]]) -> int:
@@ -207,14 +195,19 @@ def back_up(file: Path, copy: Path) -> None:
     try:
         with closing(sqlite3.connect(file)) as source, closing(sqlite3.connect(copy)) as target:
             source.backup(target)
-            # A copy is one file, and is read without making others beside it.
-            target.execute("PRAGMA journal_mode = DELETE")
+        make_whole(copy)
     except sqlite3.Error as error:
         copy.unlink(missing_ok=True)
         raise StoreError(
             f"the store {file} cannot be copied to {copy} ({error}); see that there is room and "
             "that the folder can be written"
         ) from error
+
+
+def make_whole(file: Path) -> None:
+    """Make a database one file, which is read without making others beside it."""
+    with closing(sqlite3.connect(file)) as connection:
+        connection.execute("PRAGMA journal_mode = DELETE")
 
 
 def says_damaged(error: object) -> bool:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from contextlib import contextmanager
+from pathlib import Path
 from typing import TYPE_CHECKING, Self
 
-from sqlalchemy import select
+from sqlalchemy import make_url, select
 from sqlalchemy.exc import DatabaseError
 
 from steepwell.errors import StoreError
+from steepwell.garden.secrets import secret_file
 from steepwell.garden.sensors import RainSensor
 from steepwell.store import tables
 from steepwell.store.database import Database
@@ -22,6 +24,7 @@ from steepwell.store.migrate import bring_up_to_date, require_up_to_date
 from steepwell.store.mirror import Mirrored
 from steepwell.store.notices import Notices
 from steepwell.store.outbox import Outbox
+from steepwell.store.postgres import is_postgres, postgres_engine
 from steepwell.store.raw import Raw
 from steepwell.store.readings import Readings
 from steepwell.store.refused import RefusedMessages
@@ -37,10 +40,9 @@ from steepwell.store.sqlite import sqlite_engine, store_file
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from datetime import datetime
-    from pathlib import Path
     from types import TracebackType
 
-    from sqlalchemy import Connection
+    from sqlalchemy import Connection, Engine
 
     from steepwell.garden.garden import Garden
 
@@ -96,8 +98,8 @@ class Store:
         """Whether something in it was found that no sound store holds."""
         return self._database.is_damaged
 
-    def size(self, file: Path, now: datetime) -> Size:
-        """Return how large its file is, and how it will grow."""
+    def size(self, file: Path | None, now: datetime) -> Size:
+        """Return how large it is, a file or a database, and how it will grow."""
         return size_of(self._database, file, now)
 
     def close(self) -> None:
@@ -122,8 +124,10 @@ def garden_store_url(garden: Garden) -> str:
     Raises
     ------
     StoreError
-        If the garden file names no SQLite file.
+        If the garden file names neither an SQLite file nor a PostgreSQL database.
     """
+    if is_postgres(garden.store.url):
+        return garden.store.url
     return f"sqlite:///{garden.path(store_file(garden.store.url)).resolve()}"
 
 
@@ -149,28 +153,62 @@ def open_store(url: str, garden: Garden, *, read_only: bool = False) -> Store:
     StoreError
         If it cannot be opened, was written by a newer version, or is missing and only read.
     """
-    file = store_file(url)
-    if read_only and not file.is_file():
-        raise StoreError(f"there is no store {file} yet; start the daemon, which makes it")
-    engine = sqlite_engine(file, read_only=read_only)
+    place = _place(url)
+    if read_only and isinstance(place, Path) and not place.is_file():
+        raise StoreError(f"there is no store {place} yet; start the daemon, which makes it")
+    engine = store_engine(url, garden, read_only=read_only)
     try:
         if read_only:
-            require_up_to_date(engine, file)
+            require_up_to_date(engine, place)
         else:
-            bring_up_to_date(engine, file)
+            bring_up_to_date(engine, place)
         database = Database(engine)
         with database.reading() if read_only else database.transaction() as connection:
             sensors = _sensor_numbers(connection, garden, add=not read_only)
     except DatabaseError as error:
         engine.dispose()
         raise StoreError(
-            f"the store {file} cannot be opened ({error.orig}); see that its folder "
-            "exists, can be written, and that the file is a store"
+            f"the store {place} cannot be opened ({error.orig}); {_advice(place)}"
         ) from error
     except StoreError:
         engine.dispose()
         raise
     return Store(database, sensors, _gauges(garden), Renames(garden))
+
+
+def store_engine(url: str, garden: Garden, *, read_only: bool) -> Engine:
+    """Return how to connect to a store, which need not be up to date.
+
+    Raises
+    ------
+    StoreError
+        If its driver, or the file with its password, is not there.
+    """
+    if not is_postgres(url):
+        return sqlite_engine(store_file(url), read_only=read_only)
+    file = garden.store.password_file
+    password = None
+    if file is not None:
+        try:
+            password = secret_file(file, garden.folder).read_text(encoding="utf-8").strip()
+        except OSError as error:
+            raise StoreError(
+                f"the password of the store cannot be read ({error}); see [store] password_file"
+            ) from None
+    return postgres_engine(url, password, read_only=read_only)
+
+
+def _place(url: str) -> Path | str:
+    """Return the file of a store, or the name of its database."""
+    if not is_postgres(url):
+        return store_file(url)
+    return make_url(url).render_as_string(hide_password=True)
+
+
+def _advice(place: Path | str) -> str:
+    if isinstance(place, Path):
+        return "see that its folder exists, can be written, and that the file is a store"
+    return "see that the server runs, and that database, user and password are right"
 
 
 def _gauges(garden: Garden) -> dict[str, Gauge]:

@@ -89,7 +89,7 @@ def store_full(size: Size, standing: Sequence[StandingNotice]) -> list[Finding]:
     """
     told = any(notice.kind == STORE_FULL for notice in standing)
     months, least = (ENOUGH_MONTHS, ENOUGH_BYTES) if told else (LEFT_MONTHS, LEFT_BYTES)
-    if size.months_left >= months and size.free >= least:
+    if size.free is None or (size.months_left >= months and size.free >= least):
         return []
     left = f"{size.months_left:.0f} months" if size.months_left >= 1 else "less than a month"
     return [

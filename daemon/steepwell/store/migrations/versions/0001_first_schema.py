@@ -68,10 +68,21 @@ def _make_journal() -> None:
         sa.Column("entry", sa.JSON, nullable=False),
         sqlite_autoincrement=True,
     )
+    words = "the journal is append-only: withdraw an entry by another"
+    if op.get_bind().dialect.name == "postgresql":
+        op.execute(
+            "CREATE FUNCTION journal_refuses() RETURNS trigger LANGUAGE plpgsql AS "
+            f"$$ BEGIN RAISE EXCEPTION '{words}'; END $$"
+        )
+        op.execute(
+            "CREATE TRIGGER journal_refuses_change BEFORE UPDATE OR DELETE ON journal "
+            "FOR EACH ROW EXECUTE FUNCTION journal_refuses()"
+        )
+        return
     for change in ("UPDATE", "DELETE"):
         op.execute(
             f"CREATE TRIGGER journal_refuses_{change.lower()} BEFORE {change} ON journal BEGIN "
-            "SELECT RAISE(ABORT, 'the journal is append-only: withdraw an entry by another'); END"
+            f"SELECT RAISE(ABORT, '{words}'); END"
         )
 
 
