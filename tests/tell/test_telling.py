@@ -416,11 +416,17 @@ def test_a_person_who_is_no_more_in_the_garden_file_is_not_told(
 @pytest.mark.parametrize("people", [[person_raw(ways=["file:push", "mail"])]])
 def test_a_push_holds_headline_and_text_and_no_address(garden: Garden, store: Store) -> None:
     happen(garden, store, NOW, event("leak"))
+    text = "So many litres. Do this. Then it is over."
     (item,) = store.outbox.due(NOW)
     assert (item.way, item.to) == ("file:push", "robin")
-    said = json.loads(item.message)
-    assert said["title"] == "About leak"
-    assert said["body"].startswith("So many litres. Do this.")
+    assert json.loads(item.message) == {"title": "About leak", "body": text}
+    store.outbox.delivered(item.id, NOW)
+    happen(garden, store, NOW, event("sensor-silent"), event("frost-tonight", severity="Severe"))
+    (item,) = store.outbox.due(NOW)
+    assert json.loads(item.message) == {
+        "title": "About frost-tonight, and 1 more",
+        "body": f"About frost-tonight\n{text}\n\nAbout sensor-silent\n{text}",
+    }
 
 
 def test_status_says_why(garden: Garden, store: Store) -> None:

@@ -50,7 +50,7 @@ def compose_digest(
         If there is nothing to tell.
     """
     subject = digest_subject(events)
-    mark = f"notice-{_digest(sorted(events, key=_rank))}"
+    mark = f"notice-{_digest(most_urgent_first(events))}"
     mail = new_mail(garden, person, now, subject=subject, mark=mark)
     return _with_text(garden, mail, digest_text(events, garden.garden.units))
 
@@ -108,14 +108,19 @@ def digest_subject(events: Sequence[NoticeEvent]) -> str:
     """
     if not events:
         raise ValueError("a message about notices needs at least one")
-    ordered = sorted(events, key=_rank)
+    ordered = most_urgent_first(events)
     more = len(ordered) - 1
     return f"{ordered[0].headline}, and {more} more" if more else ordered[0].headline
 
 
 def digest_text(events: Sequence[NoticeEvent], units: Units) -> str:
     """Return what some notices say, the most urgent first, what is over last."""
-    return filled("digest.txt.j2", units=units, notices=sorted(events, key=_rank))
+    return filled("digest.txt.j2", units=units, notices=most_urgent_first(events))
+
+
+def most_urgent_first(events: Sequence[NoticeEvent]) -> list[NoticeEvent]:
+    """Return what happened, the most urgent first, what is over last."""
+    return sorted(events, key=_rank)
 
 
 def _rank(event: NoticeEvent) -> tuple[bool, int, int, str]:

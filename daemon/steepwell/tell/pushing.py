@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from steepwell.errors import DeliveryError
 from steepwell.garden.secrets import secret_file
-from steepwell.tell.notice_mail import digest_subject, digest_text
+from steepwell.tell.notice_mail import digest_subject, most_urgent_first
 from steepwell.tell.units import in_units
 
 if TYPE_CHECKING:
@@ -36,7 +36,9 @@ def push_message(events: Sequence[NoticeEvent], units: Units) -> bytes:
     units
         In which amounts are told.
     """
-    return as_push(in_units(digest_subject(events), units), digest_text(events, units))
+    told = [(each.headline, each.text) for each in most_urgent_first(events)]
+    body = told[0][1] if len(told) == 1 else "\n\n".join("\n".join(each) for each in told)
+    return as_push(in_units(digest_subject(events), units), in_units(body, units))
 
 
 def as_push(title: str, body: str) -> bytes:
