@@ -93,6 +93,7 @@ def test_a_person_is_asked_again_until_the_answer_is_understood(tmp_path: Path) 
         ("security", ""),
         ("mail-user", ""),
         ("to", "maud@example.org"),
+        ("page", "home"),
         ("forecast", ""),
     ):
         terminal.await_words(f"\n{key} [")
@@ -107,6 +108,8 @@ def test_a_person_is_asked_again_until_the_answer_is_understood(tmp_path: Path) 
     assert (garden.roof[0].area, garden.roof[0].share) == (24.0, 0.5)
     assert garden.bed[0].area == 12.0
     assert garden.told.people[0].mail == "maud@example.org"
+    assert garden.page is not None
+    assert garden.page.host == "0.0.0.0"  # noqa: S104 - all of the home network, as asked
 
 
 def test_a_wrong_answer_is_told_with_what_is_wanted(tmp_path: Path) -> None:
@@ -121,7 +124,7 @@ def test_a_wrong_answer_is_told_with_what_is_wanted(tmp_path: Path) -> None:
 
 
 def test_answers_may_come_from_a_pipe(tmp_path: Path) -> None:
-    answers = "pear-row\nEurope/Brussels\n50.9, 4.4\n300\n5 x 3\n100\n8\n\n\n\n\n"
+    answers = "pear-row\nEurope/Brussels\n50.9, 4.4\n300\n5 x 3\n100\n8\n\n\n\n\n\n"
     made = subprocess.run(
         [*INIT, "--json"], input=answers, cwd=tmp_path, capture_output=True, text=True, check=True
     )
@@ -206,6 +209,7 @@ def test_a_forecast_is_written_down_with_its_pointers(steepwell: Command, tmp_pa
         ("weather", "there.csv", "one of brussels, cambridge, none, or a CSV file"),
         ("broker", "host:99999", "a host, perhaps with its port"),
         ("to", "maud", "a mail address"),
+        ("page", "yes", "no, here or home"),
         ("forecast-pointers", "/days", "five pointers"),
     ],
 )

@@ -16,11 +16,12 @@ from steepwell.setup.garden_text import (
     butt_name,
     commented,
     ground_text,
+    page_text,
     post_text,
     quoted,
 )
 from steepwell.setup.interview import Interview
-from steepwell.setup.questions import ask_ahead, ask_broker, ask_ground, ask_post
+from steepwell.setup.questions import ask_ahead, ask_broker, ask_ground, ask_page, ask_post
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -82,6 +83,7 @@ def begin(
             unfinished += not fits
     post = ask_post(interview)
     text += f"\n{post_text(post)}" if post is not None else ""
+    text += f"\n{page_text(ask_page(interview))}"
     text += f"\n{ahead_text(ask_ahead(interview))}"
     garden = garden_from(tomllib.loads(text), text=text, path=path)
     _write(path, text)
@@ -161,6 +163,7 @@ def _next(path: Path, garden: Garden) -> list[str]:
         *steps,
         f"steepwell check {path} --connect" if garden.broker else f"steepwell check {path}",
         f"steepwell run {path}",
+        *([f"steepwell page {path} --invite"] if garden.page is not None else []),
         f'steepwell note level-read {garden.butt[0].name} "half full" --garden {path}',
         f"steepwell outlook {path}",
     ]

@@ -124,6 +124,13 @@ def post_text(post: Post) -> str:
     return f"{_section('[told.mail]', **keys)}\n{person}"
 
 
+def page_text(reach: str) -> str:
+    """Return the section of the page, nothing where there is to be none."""
+    return {"no": "", "here": _section("[page]"), "home": _section("[page]", host='"0.0.0.0"')}[
+        reach
+    ]
+
+
 def ahead_text(ahead: Ahead | None) -> str:
     """Return the section of the forecast, or what is lost without one."""
     if ahead is None:

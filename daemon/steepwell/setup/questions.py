@@ -19,6 +19,7 @@ from steepwell.setup.reading import (
     a_mail_address,
     a_name,
     a_place,
+    a_reach,
     a_roof,
     a_security,
     a_server,
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
     from steepwell.setup.places import Place
     from steepwell.setup.reading import Server
 
+NO_PAGE = "no"
 NO_FORECAST = (
     "Without one the weeks ahead are drawn from past years alone: tomorrow's rain or frost is not "
     "known, and butts about to overflow are told late"
@@ -57,6 +59,7 @@ OPTIONS = {
     "security": "how the mail server is spoken to: starttls, tls or none",
     "mail-user": "the user there",
     "to": "the address the letter goes to",
+    "page": "a page for the phone: no, here (this machine alone) or home (the home network)",
     "forecast": "topic or web address of a forecast in JSON, or none",
     "forecast-pointers": "where in it days, date, rain, low and high stand",
 }
@@ -191,6 +194,14 @@ def ask_post(interview: Interview) -> Post | None:
     says = "The address the letter goes to, and comes from."
     to = interview.ask(Question("to", says, "gardener@example.org", a_mail_address))
     return Post(server, security, user, to)
+
+
+def ask_page(interview: Interview) -> str:
+    """Ask whether there is to be a page for the phone, and who may reach it."""
+    says = "A page for the phone, with what to do and two taps to note it: no; here, for this\n"
+    says += "machine alone; or home, for the home network, where each phone is let in by\n"
+    says += "steepwell page --invite."
+    return interview.ask(Question("page", says, NO_PAGE, a_reach))
 
 
 def ask_ahead(interview: Interview) -> Ahead | None:

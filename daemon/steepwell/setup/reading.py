@@ -150,6 +150,13 @@ def a_text(text: str) -> str | None:
     return text or None
 
 
+def a_reach(text: str) -> str:
+    """Return from where the page can be reached."""
+    if text not in ("no", "here", "home"):
+        raise ValueError("no, here or home")
+    return text
+
+
 def a_security(text: str) -> str:
     """Return how a mail server is spoken to."""
     if text not in ("starttls", "tls", "none"):
