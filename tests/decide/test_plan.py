@@ -78,7 +78,7 @@ def plan() -> Json:
 def test_the_document_has_its_keys_and_no_others(plan: Json) -> None:
     assert set(plan) == {
         *("schema", "issued", "week", "in_hand_l", "lasts_to", "water", "feed", "unfed"),
-        *("vessels", "mulch", "levers", "levers_on", "tap_l", "taken"),
+        *("vessels", "short_feed", "mulch", "levers", "levers_on", "tap_l", "taken"),
     }
     keys = {
         "water": "bed daily_l cans litres days from skip_after_mm stop reason",

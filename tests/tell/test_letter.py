@@ -155,6 +155,15 @@ def test_vessels_that_need_the_same_are_named_together(facts: LetterFacts) -> No
     ) in squeezed(part(mail, "plain"))
 
 
+def test_feed_that_will_not_do_is_told(facts: LetterFacts) -> None:
+    short = {"family": "onion family", "there_l": 0.4, "wanted_l": 0.87, "by": "2031-07-10"}
+    mail = compose_letter(dataclasses.replace(facts, plan={**facts.plan, "short_feed": [short]}))
+    assert (
+        "Of feed for the onion family there is 0.4 L in hand; its beds will take about 0.9 L by "
+        "10 July."
+    ) in squeezed(part(mail, "plain"))
+
+
 def test_less_than_a_can_is_dry(facts: LetterFacts) -> None:
     # 2 % of 630 L are 12.6 L, more than a can of 9 L.
     assert first_line(facts, in_hand_l=12) == "12 of 630 L in hand, which is as good as dry."

@@ -10,6 +10,7 @@ import numpy as np
 from steepwell.decide.feeding import share_feed
 from steepwell.decide.orders import without_watering
 from steepwell.decide.ration import ration
+from steepwell.decide.short_feed import short_feeds
 from steepwell.decide.vessel_lines import vessel_lines
 from steepwell.decide.watering import SKIP_AFTER_MM, Watering, above_taps_l
 from steepwell.outlook.observed import local_day
@@ -103,6 +104,15 @@ def make_plan(
             spare_l=spare_l if shared.spare else 0.0,
             record=record,
         ),
+        "short_feed": [
+            {
+                "family": short.family,
+                "there_l": round(short.there_l, 2),
+                "wanted_l": round(short.wanted_l, 2),
+                "by": short.by.isoformat(),
+            }
+            for short in short_feeds(garden, state, entries)
+        ],
         "mulch": [],
         "levers": [],
         "levers_on": None,

@@ -242,6 +242,15 @@ class TakenLine(Document):
     vessel: str | None
 
 
+class ShortFeedLine(Document):
+    """A family for which the feed in hand is less than its beds will take in six weeks."""
+
+    family: str
+    there_l: NotNegative
+    wanted_l: NotNegative
+    by: date
+
+
 class Plan(Document):
     """What to do this week."""
 
@@ -254,6 +263,7 @@ class Plan(Document):
     feed: list[FeedLine]
     unfed: list[UnfedLine]
     vessels: list[VesselLine]
+    short_feed: list[ShortFeedLine] = []
     mulch: list[MulchLine]
     levers: list[LeverLine] = []
     levers_on: date | None = None

@@ -11,9 +11,10 @@ if TYPE_CHECKING:
     from collections.abc import Hashable, Sequence
     from datetime import date
 
-    from steepwell.tell.documents import Outlook, Plan, VesselAhead, VesselLine
+    from steepwell.tell.documents import Outlook, Plan, ShortFeedLine, VesselAhead, VesselLine
 
 SOON_D = 7
+LEAST_L = 0.1
 
 
 def vessels_said(plan: Plan, outlook: Outlook | None, today: date) -> tuple[str, ...]:
@@ -33,7 +34,8 @@ def vessels_said(plan: Plan, outlook: Outlook | None, today: date) -> tuple[str,
     tuple of str
         Sentences; nothing of a vessel in which nothing steeps.
     """
-    return (*vessel_jobs(plan.vessels), *vessel_states(outlook, today))
+    short = [_short_feed(line) for line in plan.short_feed]
+    return (*vessel_jobs(plan.vessels), *vessel_states(outlook, today), *short)
 
 
 def vessel_jobs(lines: Sequence[VesselLine]) -> list[str]:
@@ -48,6 +50,14 @@ def vessel_states(outlook: Outlook | None, today: date) -> list[str]:
     """Return how each vessel stands in which something steeps; nothing without an outlook."""
     said = [_vessel_state(vessel, today) for vessel in (outlook.vessels if outlook else ())]
     return [line for line in said if line]
+
+
+def _short_feed(line: ShortFeedLine) -> str:
+    there = litres(line.there_l) if line.there_l >= LEAST_L else "next to nothing"
+    return (
+        f"Of feed for the {line.family} there is {there} in hand; its beds will take about "
+        f"{litres(line.wanted_l)} by {day(line.by)}."
+    )
 
 
 def _vessel_job(lines: Sequence[VesselLine]) -> str:
