@@ -197,9 +197,15 @@ def test_full_butts_are_not_told_beside_an_overflow_told_lately(garden: Garden) 
     assert reason(garden, event("leak"), spilled) == "told"
 
 
-def test_a_date_that_moved_by_a_week_is_told_again(garden: Garden) -> None:
-    moved = event("shortfall-ahead", event="changed")
-    assert reason(garden, moved, before(("shortfall-ahead", DAY))) == "told"
+@pytest.mark.parametrize(("on", "told"), [("2031-07-03", "told"), ("2031-07-04", "told-lately")])
+def test_a_date_is_told_again_when_it_is_a_week_nearer_than_the_one_told(
+    garden: Garden, on: str, told: str
+) -> None:
+    first = event("shortfall-ahead", at=NOW - 20 * DAY, figures={"on": "2031-07-10"})
+    decided = Decided(1, Decision("robin", Reason.TOLD, first.at), first, first.at, "k")
+    known = Circumstances(NONE, frozenset(), [decided], mails=True)
+    moved = event("shortfall-ahead", event="changed", figures={"on": on})
+    assert reason(garden, moved, known) == told
 
 
 def test_after_two_messages_in_a_week_what_can_wait_waits_for_the_letter(garden: Garden) -> None:

@@ -70,7 +70,7 @@ def test_a_story_of_one_notice(store: Store) -> None:
         (date(2031, 7, 16), None),
         (date(2031, 7, 4), None),
         # A week from what was told last, either way.
-        (date(2031, 7, 17), "changed"),
+        (date(2031, 7, 17), "eased"),
         (date(2031, 7, 11), None),
         (date(2031, 7, 10), "changed"),
         (None, "cleared"),

@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from steepwell.tell.answers import Answers
 
 # Longer ago than this nothing that was told counts.
-LOOK_BACK = timedelta(days=15)
+LOOK_BACK = timedelta(days=60)
 NO_KEY = "-"
 
 

@@ -56,6 +56,8 @@ AGAIN_AFTER = {
     "running-dry": timedelta(days=7),
     "shortfall-ahead": timedelta(days=7),
 }
+# A date that is told is news again when it is so much nearer.
+NEWS = timedelta(days=7)
 # What stands, and goes on doing harm, is told again.
 REMINDED = frozenset({"leak"}) | KEEPER_ONLY
 REMINDED_AFTER = timedelta(days=7)
@@ -173,6 +175,8 @@ def _withheld(person: Person, event: NoticeEvent, known: Circumstances) -> Reaso
         for one in mine
     ):
         return Reason.TOLD_LATELY
+    if event.event == "changed" and _says_the_date(mine, event):
+        return Reason.TOLD_LATELY
     if event.kind in BY_DAY:
         of_week = [
             one for one in mine if one.event.kind not in KEEPER_ONLY and _within(WEEK, one, event)
@@ -180,6 +184,16 @@ def _withheld(person: Person, event: NoticeEvent, known: Circumstances) -> Reaso
         if len({one.key or one.at for one in of_week}) >= ENOUGH:
             return Reason.ENOUGH
     return None
+
+
+def _says_the_date(told: Sequence[Decided], event: NoticeEvent) -> bool:
+    """Return whether the date that was told last is about right: a date that went off came back."""
+    dates = [one.event.figures.get("on") for one in told if one.event.id == event.id]
+    on = event.figures.get("on")
+    if not dates or dates[-1] is None or on is None:
+        return False
+    nearer = date.fromisoformat(dates[-1]) - date.fromisoformat(on)
+    return nearer < NEWS
 
 
 def _within(span: timedelta, one: Decided, event: NoticeEvent) -> bool:

@@ -41,7 +41,7 @@ class Finding:
     figures
         The figures behind it.
     on
-        The date it is about; told again when it moves by a week.
+        The date it is about; told again when it comes nearer by a week.
     """
 
     kind: str
@@ -124,8 +124,12 @@ def events_of(
         elif finding is not None and notice is not None:
             moved = _moved_d(finding, notice)
             graver = _graver(finding, notice.last)
-            if moved is not None and moved >= MOVED_D:
-                events.append(_event(finding, "changed", f"its date moved by {moved} days", now))
+            if moved is not None and moved <= -MOVED_D:
+                reason = f"its date is {-moved} days nearer"
+                events.append(_event(finding, "changed", reason, now))
+            elif moved is not None and moved >= MOVED_D:
+                reason = f"its date is {moved} days further off"
+                events.append(_event(finding, "eased", reason, now))
             elif graver != 0:
                 event: Event = "worsened" if graver > 0 else "eased"
                 was = f"{notice.last.urgency}, {notice.last.severity}"
@@ -141,10 +145,11 @@ def _graver(finding: Finding, last: NoticeEvent) -> int:
 
 
 def _moved_d(finding: Finding, notice: StandingNotice) -> int | None:
+    """Return by how many days its date is later than it was, None where there is none."""
     before = notice.last.figures.get("on")
     if finding.on is None or before is None:
         return None
-    return abs((finding.on - date.fromisoformat(before)).days)
+    return (finding.on - date.fromisoformat(before)).days
 
 
 def _event(finding: Finding, event: Event, reason: str, now: datetime) -> NoticeEvent:

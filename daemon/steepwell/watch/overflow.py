@@ -105,7 +105,7 @@ def _finding(
     return Finding(
         kind=kind,
         subject="water",
-        urgency="Expected" if observed else "Future",
+        urgency="Future",
         severity="Minor",
         certainty="Observed" if observed else "Likely",
         headline=f"{headline}: there is room in a vessel",
