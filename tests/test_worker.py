@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, date, datetime, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from tests.gardens import (
@@ -17,6 +17,7 @@ from tests.gardens import (
     write_record,
 )
 
+from steepwell.note_answers import may_be_fed_task
 from steepwell.store.store import garden_store_url, open_store
 from steepwell.worker import letter_task, outlook_now, outlook_task, record_of
 
@@ -178,3 +179,46 @@ def test_a_garden_that_rests_has_a_letter_a_month(
     note(store, garden, later, "put-to-bed")
     # 10 June is the second Tuesday of its month, 5 July the first Saturday, 8 July the second.
     assert len(letter_task(garden, store, later + timedelta(days=days), 1)["letters"]) == letters
+
+
+def test_a_garden_with_a_page_is_drawn_and_told_its_doses(tmp_path: Path) -> None:
+    write_record(tmp_path / "weather.csv", flat_record(rain_mm=4.0))
+    vessels = [{"name": "leek", "volume": "60 L"}, {"name": "nettle", "volume": "60 L"}]
+    bed = {
+        "name": "beans",
+        "area": "6 m2",
+        "crops": [{"crop": "bean", "planted": "05-12", "cleared": "09-01"}],
+    }
+    sections: dict[str, Any] = {
+        "weather_record": {"daily": "weather.csv"},
+        "vessel": vessels,
+        "bed": [bed],
+    }
+    without = make_garden(tmp_path, **sections)
+    garden = make_garden(tmp_path, page={}, **sections)
+    with open_store(garden_store_url(garden), garden) as store:
+        began = NOW - timedelta(days=60)
+        note(store, garden, began, "steep-started", vessel="leek", matter=[{"plant": "leek"}])
+        assert outlook_task(without, store, NOW, 0)["beside"] is None
+        beside = outlook_task(garden, store, NOW, 0)["beside"]
+    (leek,) = beside["vessels"]
+    assert (leek["name"], leek["plants"], leek["locks"]) == ("leek", ["leek"], [])
+    # Spoons or millilitres of feed for a can: the can over one part and the parts of water.
+    can_ml = 1000 * garden.can.size * leek["cans"]
+    assert 0.8 <= leek["feed_ml"] / (can_ml / (1 + leek["dilution_parts"])) <= 1.01
+    assert beside["beds"] == [{"name": "beans", "crop": "bean", "planted": "2031-05-12"}]
+    assert beside["water_ahead"].startswith("<?xml")
+
+
+def test_whether_a_bed_may_be_fed_is_told_in_words(tmp_path: Path) -> None:
+    garden = make_garden(tmp_path, vessel=[{"name": "leek", "volume": "60 L"}])
+    fed = {"kind": "fed", "at": NOW.isoformat(), "bed": "all", "vessel": "leek", "feed_ml": 30.0}
+    with open_store(garden_store_url(garden), garden) as store:
+        began = NOW - timedelta(days=3)
+        note(store, garden, began, "steep-started", vessel="leek", matter=[{"plant": "leek"}])
+        young = may_be_fed_task(garden, store, NOW, 0, entry={**fed, "cans": 1.0})
+        assert "note that first: ready-confirmed leek" in young["refused"]
+        note(store, garden, NOW, "ready-confirmed", vessel="leek")
+        assert may_be_fed_task(garden, store, NOW, 0, entry={**fed, "cans": 1.0}) == {
+            "refused": None
+        }

@@ -7,6 +7,8 @@ import subprocess
 import threading
 import time
 from contextlib import closing, contextmanager
+from http import HTTPStatus
+from http.client import HTTPConnection
 from typing import TYPE_CHECKING
 
 import paho.mqtt.client as mqtt
@@ -14,7 +16,7 @@ from paho.mqtt.enums import CallbackAPIVersion
 from tests.bench.figures import ROOT, UnmeasuredError, environment, installed
 from tests.bench.garden import garden_in, garden_text, message
 from tests.records import fetch
-from tests.servers import mosquitto, mosquitto_binary
+from tests.servers import free_port, mosquitto, mosquitto_binary
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -33,8 +35,14 @@ class Bench:
     """A garden of 20 sensors in a folder, its broker, and a client that speaks as its sensors."""
 
     def __init__(self, folder: Path, broker: Mosquitto) -> None:
+        self._page = free_port()
         text = garden_text(
-            butts=8, vessels=10, port=broker.port, record=fetch()[0], with_sensors=True
+            butts=8,
+            vessels=10,
+            port=broker.port,
+            page=self._page,
+            record=fetch()[0],
+            with_sensors=True,
         )
         self._garden: Garden = garden_in(folder, text)
         self._folder = folder
@@ -85,6 +93,19 @@ class Bench:
         for number in range(round(seconds / MINUTE_S * sensors)):
             self.speak(number % sensors)
             self._wait_until(began + (number + 1) * MINUTE_S / sensors)
+
+    def look(self) -> tuple[float, int]:
+        """Look at the page; return when its first byte came [ms] and how many bytes there are."""
+        connection = HTTPConnection("127.0.0.1", self._page, timeout=PATIENCE_S)
+        began = time.perf_counter()
+        connection.request("GET", "/")
+        answer = connection.getresponse()
+        passed_ms = 1000 * (time.perf_counter() - began)
+        size = len(answer.read())
+        connection.close()
+        if answer.status != HTTPStatus.OK:
+            raise UnmeasuredError(f"the page answers {answer.status}")
+        return passed_ms, size
 
     def await_rows(self, table: str, more_than: int = 0) -> int:
         """Wait until a table of the store has more rows than that, and return how many."""

@@ -43,6 +43,7 @@ def garden_text(
     butts: int = 6,
     vessels: int = 8,
     port: int | None = None,
+    page: int | None = None,
     record: Path | None = None,
     with_sensors: bool = False,
 ) -> str:
@@ -50,6 +51,8 @@ def garden_text(
     parts = [SITE]
     if port is not None:
         parts.append(f'[broker]\nhost = "127.0.0.1"\nport = {port}')
+    if page is not None:
+        parts.append(f"[page]\nport = {page}")
     if record is not None:
         parts.append(f"[weather_record]\ndaily = {json.dumps(str(record))}")
     parts += [_butt(number, last=number == butts - 1) for number in range(butts)]

@@ -21,6 +21,8 @@ MOST_MB = 80.0
 MOST_TIMES_BARE = 1.25
 MOST_PERCENT = 0.5
 MOST_START_S = 2.0
+MOST_FIRST_BYTE_MS = 50.0
+LOOKS = 20
 STARTS = 3
 BARE = """
 import contextlib, importlib, sys
@@ -39,7 +41,7 @@ def measure(scale: Scale) -> list[Figure]:
         first, first_cpu = _start(bench, retain=True)
         starts = [_start(bench) for _ in range(STARTS)]
         modules = _imported(bench)
-        resident, shared, percent = _idle(bench, scale.runs)
+        resident, shared, percent, first_bytes_ms = _idle(bench, scale.runs)
     bare = _bare_mb(modules)
     return [
         Figure("idle daemon, resident", "MB", (resident,), most=MOST_MB, note="20 sensors"),
@@ -57,6 +59,13 @@ def measure(scale: Scale) -> list[Figure]:
             percent,
             most=MOST_PERCENT,
             note="one minute each, 20 messages",
+        ),
+        Figure(
+            "page, first byte",
+            "ms",
+            first_bytes_ms,
+            most=MOST_FIRST_BYTE_MS,
+            note="after the first look of all",
         ),
         Figure(
             "start to first reading",
@@ -94,12 +103,16 @@ def _imported(bench: Bench) -> list[str]:
     with bench.daemon("-X", "importtime"):
         bench.await_rows("reading", before)
         bench.speak_for(MINUTE_S / 10)
+        bench.look()
     names = dict.fromkeys(IMPORTED.findall(bench.said()))
     return [name for name in names if name.split(".")[0] != "steepwell"]
 
 
-def _idle(bench: Bench, minutes: int) -> tuple[float, float, tuple[float, ...]]:
-    """Return resident and proportional memory [MB] and the share of a core [%], each minute's."""
+def _idle(bench: Bench, minutes: int) -> tuple[float, float, tuple[float, ...], tuple[float, ...]]:
+    """Return resident and proportional memory [MB], the share of a core [%], each minute's.
+
+    Also when the first byte of the page came, each time somebody looked at it [ms].
+    """
     outlooks = bench.rows("ledger WHERE job = 'outlook'")
     with bench.daemon() as process:
         if not outlooks:
@@ -110,7 +123,10 @@ def _idle(bench: Bench, minutes: int) -> tuple[float, float, tuple[float, ...]]:
             before = _cpu_s(process.pid)
             bench.speak_for(MINUTE_S)
             percent.append(100 * (_cpu_s(process.pid) - before) / MINUTE_S)
-        return memory_mb(process.pid, "VmRSS"), memory_mb(process.pid, "Pss"), tuple(percent)
+        bench.look()
+        first_bytes_ms = tuple(bench.look()[0] for _ in range(LOOKS))
+        resident, shared = (memory_mb(process.pid, key) for key in ("VmRSS", "Pss"))
+        return resident, shared, tuple(percent), first_bytes_ms
 
 
 def _cpu_s(pid: int) -> float:

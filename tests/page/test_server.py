@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
+import shutil
+import socket
 import threading
 from typing import TYPE_CHECKING
 
 import httpx2
 import pytest
+from tests.servers import free_port
 
+from steepwell.app import Daemon
 from steepwell.errors import PageError
 from steepwell.garden.site import Page
 from steepwell.page.app import page_app
 from steepwell.page.server import PageServer
+from steepwell.page.serving import serve_page
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from steepwell.clock import ReplayClock
     from steepwell.garden.garden import Garden
     from steepwell.page.desk import Ask
@@ -40,3 +47,30 @@ def test_it_answers_until_it_is_stopped(
         server.stop()
     assert answer.status_code == 200
     assert "page" not in {thread.name for thread in threading.enumerate()}
+
+
+def test_a_garden_that_is_looked_after_shows_its_page_until_the_end(
+    garden: Garden, clock: ReplayClock, blank: Path
+) -> None:
+    shutil.copy(blank, garden.folder)
+    port = free_port()
+    shown = garden.model_copy(update={"page": Page(port=port)})
+    daemon = Daemon(shown, clock)
+    daemon.start()
+    daemon.serve()
+    try:
+        answer = httpx2.get(f"http://localhost:{port}/healthz", trust_env=False)
+    finally:
+        daemon.stop()
+    assert answer.status_code == 200
+    with pytest.raises(httpx2.ConnectError):
+        httpx2.get(f"http://localhost:{port}/healthz", trust_env=False)
+
+
+def test_without_its_port_a_garden_is_looked_after_all_the_same(
+    garden: Garden, store: Store, clock: ReplayClock, caplog: pytest.LogCaptureFixture
+) -> None:
+    with socket.create_server(("127.0.0.1", 0)) as other:
+        settings = Page(port=other.getsockname()[1])
+        assert serve_page(garden, settings, store, clock) is None
+    assert "another program has that port" in caplog.text
