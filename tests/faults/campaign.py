@@ -9,7 +9,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
 # Each is a module that prints its table, takes --quick, and ends with 1 where a mark is missed.
-CAMPAIGNS = ("garbage", "detection", "mirror", "kills", "machine", "delivery")
+CAMPAIGNS = ("garbage", "detection", "mirror", "kills", "machine", "delivery", "soak")
 
 
 def main() -> int:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from steepwell.store.entries import Corrected, LevelRead, RainRead, SteepStarted, VesselEmptied
-from steepwell.store.entry_kinds import Matter
+from steepwell.store.entry_base import Matter
 from steepwell.store.sqlite import store_file
 
 if TYPE_CHECKING:
