@@ -33,6 +33,10 @@ def test_who_knows_the_address_can_subscribe(page: TestClient, garden: Garden) -
     assert page.post(path).status_code == 405
 
 
+def test_the_front_leads_a_phone_to_it(page: TestClient, garden: Garden) -> None:
+    assert f'href="webcal://localhost:8088{path_to(garden)}"' in page.get("/").text
+
+
 def test_nobody_else_can(page: TestClient, garden: Garden, store: Store) -> None:
     assert page.get("/calendar/anything.ics").status_code == 404
     path = path_to(garden)

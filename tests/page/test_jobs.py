@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -178,3 +179,20 @@ def test_what_no_button_sends_is_refused(
     answer = page.post(watering, data=fields, follow_redirects=False)
     assert answer.status_code == 409
     assert kinds(store, clock) == []
+
+
+def test_the_front_leads_to_each_job_and_says_which_are_noted(
+    page: TestClient, told: Store
+) -> None:
+    taken = {"job": FEED, "bed": "leeks", "day": "2031-06-03", "litres": None, "vessel": "leek"}
+    told.results.save("plan", NOW - timedelta(minutes=5), {**PLAN, "taken": [taken]})
+    before = page.get("/").text
+    html5lib.HTMLParser(strict=True).parse(before)
+    assert before.count("Done, or not?") == 2
+    assert "Taken as done" in before
+    paths = re.findall(r'href="(/done/[^"]+)"', before)
+    assert len(paths) == 3
+    assert {page.get(path).status_code for path in paths} == {200}
+    page.post(paths[0], data={"what": "job-done"})
+    after = page.get("/").text
+    assert (after.count("Done, or not?"), after.count("<strong>Noted.</strong>")) == (1, 1)

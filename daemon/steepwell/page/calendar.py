@@ -55,6 +55,13 @@ def calendar(request: Request) -> Response:
     return Response(content, headers=headers, media_type=TYPE)
 
 
+def subscribed_at(request: Request) -> str:
+    """Return the address by which a phone subscribes to the calendar instead of copying it once."""
+    desk = desk_of(request)
+    token = calendar_token(desk.garden.name, desk.store.secrets.made(CALENDAR_LINKS))
+    return f"webcal://{request.url.netloc}/calendar/{token}.ics"
+
+
 def calendar_report(garden: Garden, *, renew: bool = False) -> Json:
     """Return where to subscribe to the calendar.
 

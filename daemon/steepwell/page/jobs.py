@@ -80,6 +80,19 @@ def done_paths(desk: Desk, plan: Plan, told: Sequence[Job], person: str) -> Mapp
     }
 
 
+def noted_ids(desk: Desk, told: Sequence[Job]) -> frozenset[str]:
+    """Return which jobs are noted as far as they are due, by what tells them from others."""
+    now = desk.clock.now()
+    noted = noted_of(desk.store, now)
+    today = _today(desk, now)
+    return frozenset(
+        job.id
+        for job in told
+        if job.names
+        and all(task.job in noted for task in due_of([_bare(n) for n in job.names], today))
+    )
+
+
 def job_page(request: Request) -> Response:
     """Answer with a job, what is noted of it, and its buttons; nothing is noted by looking."""
     try:

@@ -53,6 +53,8 @@ class Sheet:
         What is not as usual with the figures, or nothing.
     at_rest
         Whether the garden rests; then there are no jobs.
+    taken
+        What counts as done though nobody noted it.
     week, jobs, vessel_jobs, supplement, more, reasons
         What to do now, and why not more.
     water
@@ -71,6 +73,7 @@ class Sheet:
     at_rest: bool
     week: str
     jobs: tuple[Job, ...]
+    taken: tuple[Job, ...]
     vessel_jobs: tuple[str, ...]
     supplement: str
     more: tuple[Section, ...]
@@ -111,6 +114,7 @@ def sheet_of(facts: Facts) -> Sheet:
         at_rest=facts.at_rest,
         week=letter.week if letter else "",
         jobs=letter.jobs if letter else (),
+        taken=letter.taken if letter else (),
         vessel_jobs=tuple(vessel_jobs(plan.vessels)) if plan else (),
         supplement=letter.supplement if letter else "",
         more=tuple(sections[title] for title in TO_DO if title in sections),
