@@ -14,6 +14,7 @@ from steepwell.rounds import Rounds
 from steepwell.schedule import ORDER, due
 from steepwell.sense.moments import Moments
 from steepwell.sense.readers import Measured
+from steepwell.store.arrivals import Batch
 from steepwell.store.store import garden_store_url, open_store
 from steepwell.timekeeping import Timekeeper, forget_what_is_ahead, newest_known
 
@@ -62,7 +63,8 @@ def test_a_board_without_a_battery_waits_until_its_clock_is_set() -> None:
     assert not keeper.look().believed
     clock.shows = NOW + HOUR
     assert keeper.was_set()
-    assert keeper.look() == (NOW + HOUR, True)
+    by = NOW - datetime(1970, 1, 1, tzinfo=UTC)
+    assert keeper.look() == (NOW + HOUR, True, by)
     assert not keeper.was_set()
 
 
@@ -156,6 +158,38 @@ def test_readings_come_in_their_order_after_a_clock_was_ahead() -> None:
     moments.forget_after(to_ms(NOW))
     assert moments.of(said, to_ms(NOW + HOUR)).time_ms == to_ms(NOW + HOUR)
     assert moments.of(said, to_ms(NOW + HOUR)).flag == 1
+
+
+# A board woke up in 1970; its clock was set to 2000 by mistake, and then right. Three messages
+# without a time came meanwhile, ten minutes apart.
+def test_what_came_while_the_clock_was_wrong_gets_its_time(store: Store) -> None:
+    minutes = timedelta(minutes=10)
+    wrong, wronger = datetime(1970, 1, 1, tzinfo=UTC), datetime(2000, 1, 1, tzinfo=UTC)
+    number = store.readings.ids["shade"]
+    put_readings(store, "shade", {NOW - DAY: 15.0})
+    moments = Moments({number: to_ms(NOW - DAY)}, to_ms(NOW - DAY), replaying=False)
+
+    def comes(celsius: float, at: datetime) -> None:
+        said = Measured(number, None, 0, None, celsius, 1, None)
+        when = moments.of(said, to_ms(at))
+        row = (when.time_ms, number, celsius, when.flag, when.reason)
+        store.readings.write(Batch(arrived=[row]))
+
+    comes(16.0, wrong)
+    comes(17.0, wrong + minutes)
+    moments.shift_unset(to_ms(wronger) - to_ms(wrong))
+    comes(18.0, wronger + 2 * minutes)
+    moments.shift_unset(to_ms(NOW) - to_ms(wronger))
+    comes(19.0, NOW + 3 * minutes)
+    store.readings.move(moments.take_unset())
+    assert moments.take_unset() == []
+
+    for times, celsius in enumerate((16.0, 17.0, 18.0, 19.0)):
+        found = store.readings.latest(NOW + times * minutes)["shade"]
+        assert (found.time_ms, found.value) == (to_ms(NOW + times * minutes), celsius)
+    assert store.readings.latest(NOW - minutes)["shade"].value == 15.0
+    moved = store.readings.latest(NOW)["shade"]
+    assert (moved.flag, moved.reason) == (2, "our clock was set after it came")
 
 
 def test_rounds_go_on_after_one_broke_off() -> None:

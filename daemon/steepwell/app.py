@@ -23,7 +23,7 @@ from steepwell.tell.outbox import deliver_due, settle_pushes
 from steepwell.tell.posted import posted_figures, posted_notice
 from steepwell.tell.push import put_digests, record_events, reminders
 from steepwell.ticking import Beat
-from steepwell.timekeeping import Timekeeper, forget_what_is_ahead, newest_known
+from steepwell.timekeeping import Timekeeper, newest_known, sort_out
 from steepwell.watch.finding import Finding, events_of
 from steepwell.watch.frost import evening, frost_tonight
 from steepwell.watch.judging import Judge
@@ -182,11 +182,12 @@ class Daemon:
         list of Done
             What each job came to.
         """
-        now, believed = self._timekeeper.look()
-        if not believed or now < self._note_first_run(now):
+        look = self._timekeeper.look()
+        if sort_out(look, self._store, self._intake):
+            self._first_run = None
+        now = look.now
+        if not look.believed or now < self._note_first_run(now):
             return []
-        if forget_what_is_ahead(self._store, now) and self._intake is not None:
-            self._intake.clock_was_ahead(now)
         done = [self._run(job, now) for job in due(self._garden, self._store.ledger.all(), now)]
         put_digests(self._garden, self._store, now)
         self._deliver(now)

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from steepwell.clock import Clock
+    from steepwell.sense.intake import Intake
     from steepwell.store.store import Store
 
 log = logging.getLogger(__name__)
@@ -29,10 +30,11 @@ AHEAD = timedelta(minutes=10)
 
 
 class Look(NamedTuple):
-    """What the clock shows, and whether scheduled work may go by it."""
+    """What the clock shows, whether scheduled work may go by it, and by how much it was set."""
 
     now: datetime
     believed: bool
+    set_by: timedelta | None = None
 
 
 class Timekeeper:
@@ -72,7 +74,7 @@ class Timekeeper:
         if believed == self._holds:
             self._holds = not believed
             self._say(now)
-        return Look(now, believed)
+        return Look(now, believed, step if was_set else None)
 
     def was_set(self) -> bool:
         """Return whether somebody has set the clock since the last look."""
@@ -86,7 +88,7 @@ class Timekeeper:
 
     def _can_be(self, now: datetime) -> bool:
         if self._replaying:
-            return True
+            return self._newest is None or now >= self._newest
         least = BUILT if self._newest is None else max(BUILT, self._newest - MAY_BE_BEHIND)
         return now >= least
 
@@ -111,6 +113,35 @@ def newest_known(store: Store) -> datetime | None:
     known = [from_ms(newest_ms)] if newest_ms else []
     first_run = store.ledger.last("first-run")
     return max([*known, first_run] if first_run is not None else known, default=None)
+
+
+def sort_out(look: Look, store: Store, intake: Intake | None) -> bool:
+    """Put in its place what came while the clock was wrong.
+
+    Parameters
+    ----------
+    look
+        How the clock was found.
+    store
+        Where readings and ledger are.
+    intake
+        What hears the sensors, if there is a broker.
+
+    Returns
+    -------
+    bool
+        Whether the clock was ahead before.
+    """
+    if intake is not None and look.set_by is not None:
+        intake.clock_was_set(look.set_by)
+    if not look.believed:
+        return False
+    if intake is not None and (came := intake.timed_anew()):
+        store.readings.move(came)
+    was_ahead = forget_what_is_ahead(store, look.now)
+    if was_ahead and intake is not None:
+        intake.clock_was_ahead(look.now)
+    return was_ahead
 
 
 def forget_what_is_ahead(store: Store, now: datetime) -> bool:

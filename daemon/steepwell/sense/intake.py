@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from steepwell.clock import ReplayClock, to_ms
@@ -94,6 +95,21 @@ class Intake:
         if self._writer.trouble is None:
             return state
         return LinkState(state.connected, state.since, self._writer.trouble, state.tries)
+
+    def clock_was_set(self, by: timedelta) -> None:
+        """Learn by how much our clock was wrong until now."""
+        self._moments.shift_unset(round(by / timedelta(milliseconds=1)))
+
+    def timed_anew(self) -> list[tuple[int, int, int]]:
+        """Return the readings that came while our clock was not set, once each.
+
+        Returns
+        -------
+        list of tuple
+            Number of the sensor, the time under which it is stored, and when it came by the clock
+            as it is set now [ms since 1970].
+        """
+        return self._moments.take_unset()
 
     def clock_was_ahead(self, now: datetime) -> None:
         """Learn that our clock was ahead until now, and that what it showed before was not so."""

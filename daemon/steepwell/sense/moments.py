@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import deque
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
 EARLIEST_MS = to_ms(datetime(2020, 1, 1, tzinfo=UTC))
 BUILT_MS = to_ms(datetime(2026, 1, 1, tzinfo=UTC))
 AHEAD_MS = 10 * 60_000
+# Readings that wait for the clock to be set: two weeks of one a minute.
+MOST_UNSET = 20_000
 CLOCK_BEHIND_MS = 60 * 60_000
 FIRST_IN_MILLISECONDS = 1e11
 
@@ -73,7 +76,8 @@ class Moments:
     A clock that shows less than the year this program was made in, or is an hour behind the
     newest reading that passed, is not set (a small board without a battery wakes up in the past).
     While it is not, a time in the message is believed and flagged as not evaluated; without one
-    the reading goes behind the newest of its sensor and is flagged suspect.
+    the reading goes behind the newest of its sensor and is flagged suspect, until the clock is set
+    and tells when it came.
 
     Parameters
     ----------
@@ -93,6 +97,7 @@ class Moments:
         self._newest_passed_ms = newest_passed_ms
         self._replaying = replaying
         self._clocks = Clocks(AHEAD_MS)
+        self._unset: deque[tuple[int, int, int]] = deque(maxlen=MOST_UNSET)
         self._earliest_ms = -(2**62) if replaying else EARLIEST_MS
 
     def clock_is_set(self, now_ms: int) -> bool:
@@ -100,6 +105,16 @@ class Moments:
         return self._replaying or (
             now_ms >= BUILT_MS and now_ms >= self._newest_passed_ms - CLOCK_BEHIND_MS
         )
+
+    def shift_unset(self, by_ms: int) -> None:
+        """Learn by how much the clock was wrong when readings came that wait for their time."""
+        shifted = [(of, stored_ms, came_ms + by_ms) for of, stored_ms, came_ms in self._unset]
+        self._unset = deque(shifted, MOST_UNSET)
+
+    def take_unset(self) -> list[tuple[int, int, int]]:
+        """Return sensor, stored time and time of arrival of what came by a clock not set."""
+        taken, self._unset = self._unset, deque(maxlen=MOST_UNSET)
+        return list(taken)
 
     def forget_after(self, now_ms: int) -> None:
         """Forget times that cannot have been, for our clock was ahead until now."""
@@ -166,6 +181,8 @@ class Moments:
                 last_ms = arrival_ms - 1
         at_ms = max(arrival_ms, last_ms + 1)
         self._last_arrival_ms[sensor] = at_ms
+        if not is_set:
+            self._unset.append((sensor, at_ms, arrival_ms))
         return at_ms
 
 

@@ -26,6 +26,8 @@ __all__ = ["DAY_MS", "GOOD_FLAGS", "HOUR_MS", "USABLE_FLAGS", "HourFact", "Readi
 
 SUSPECT = 3
 USABLE_FLAGS = (*GOOD_FLAGS, SUSPECT)
+WAITS = 2
+CLOCK_SET = "our clock was set after it came"
 CLOCK_AHEAD = "our clock was ahead: time of arrival"
 DAY_MS = 24 * HOUR_MS
 
@@ -239,6 +241,23 @@ class Readings:
         )
         with self._database.reading() as connection:
             return connection.execute(question).scalar() or 0
+
+    def move(self, readings: Sequence[tuple[int, int, int]]) -> None:
+        """Give readings the time they came at, now that the clock is set.
+
+        Parameters
+        ----------
+        readings
+            Number of the sensor, the time under which it is stored, and the one it came at
+            [ms since 1970].
+        """
+        moved = []
+        with self._database.transaction() as connection:
+            for number, stored_ms, at_ms in readings:
+                here = (reading.c.time_ms == stored_ms) & (reading.c.sensor == number)
+                taken = connection.execute(reading.delete().where(here).returning(reading.c.value))
+                moved += [(at_ms, number, value, WAITS, CLOCK_SET) for value in taken.scalars()]
+            write_batch(connection, Batch(arrived=moved))
 
     def doubt_after(self, moment: datetime) -> None:
         """Flag as suspect what was read at a time that has not come yet."""
