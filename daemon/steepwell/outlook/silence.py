@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -11,7 +12,7 @@ from steepwell.store.dated import away_on, rests
 from steepwell.store.entries import DrawnOff, Entry, Fed, JobDone, SteepStarted
 from steepwell.store.job_checks import noted_jobs
 from steepwell.store.steeps import steep_in
-from steepwell.store.tasks import FEED, Task, done_at, tasks_of
+from steepwell.store.tasks import Task, done_at, tasks_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,9 +22,12 @@ if TYPE_CHECKING:
     from steepwell.store.store import Store
 
 Json = dict[str, Any]
+Plans = list[tuple[datetime, Json]]
 
 # No crop is fed at longer intervals, and no older feed changes the feeding calendar.
 LOOKS_BACK_D = 60
+# A letter tells the plan of its day; where that could not be made, not a much older one.
+OLDEST_D = 7
 DAY = timedelta(days=1)
 
 
@@ -57,15 +61,17 @@ def feeds_in_silence(
     begun = [start.at for start in steeps if isinstance(start, SteepStarted)]
     since = min([*begun, now - LOOKS_BACK_D * DAY])
     letters = store.results.issued("letter", since, now)
+    if not letters:
+        return []
+    plans = store.results.feeds(letters[0] - OLDEST_D * DAY, now)
     found: list[Fed | DrawnOff] = []
     for index, letter in enumerate(letters):
         first = local_day(garden, letter)
         following = local_day(garden, letters[index + 1]) if index + 1 < len(letters) else today
         end = min(following, today, first + 7 * DAY)
-        plan = store.results.latest("plan", letter)
-        told = {line["bed"] for line in plan["feed"]} if plan is not None else set()
+        told = {task.bed for task in _in_force(garden, plans, letter)}
         told -= _fed_between(garden, entries, first, following if following < today else None)
-        found += _given(garden, store, entries, (first, end), told)
+        found += _given(garden, plans, entries, (first, end), told)
     return sorted(found, key=lambda each: each.at)
 
 
@@ -84,7 +90,7 @@ def _fed_between(
 
 def _given(
     garden: Garden,
-    store: Store,
+    plans: Plans,
     entries: Sequence[Entry],
     span: tuple[date, date],
     told: set[str],
@@ -96,8 +102,8 @@ def _given(
     while left and day < end:
         evening = midnight(garden, day + DAY)
         if away_on(entries, day) is None and not rests(entries, evening):
-            for task in _fed_on(garden, store, day, evening):
-                if task.bed in left and task.job not in noted:
+            for task in _in_force(garden, plans, evening):
+                if task.day == day and task.bed in left and task.job not in noted:
                     given = _entries(garden, entries, task, evening)
                     left -= {task.bed} if given else set()
                     found += given
@@ -105,11 +111,10 @@ def _given(
     return found
 
 
-def _fed_on(garden: Garden, store: Store, day: date, evening: datetime) -> list[Task]:
-    """Return what the plan in force on a day feeds on that day."""
-    plan = store.results.latest("plan", evening)
-    tasks = tasks_of(plan, garden) if plan is not None else []
-    return [task for task in tasks if task.job.startswith(f"{FEED}/") and task.day == day]
+def _in_force(garden: Garden, plans: Plans, at: datetime) -> list[Task]:
+    """Return what is fed by the last plan issued up to a moment."""
+    issued = bisect_right(plans, at, key=lambda plan: plan[0])
+    return tasks_of(plans[issued - 1][1], garden) if issued else []
 
 
 def _entries(

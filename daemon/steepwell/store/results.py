@@ -53,6 +53,35 @@ class Results:
             found: dict[str, Any] | None = connection.execute(question).scalar()
         return None if found is None else self._renames.read(found)
 
+    def feeds(self, start: datetime, end: datetime) -> list[tuple[datetime, dict[str, Any]]]:
+        """Return the feed of every plan of some time, without the rest of it.
+
+        Parameters
+        ----------
+        start, end
+            Aware datetimes: ``start`` <= issued < ``end``.
+
+        Returns
+        -------
+        list of tuple
+            When the plan was issued, and a plan with its ``feed`` alone, in the order of issue.
+        """
+        question = (
+            select(result.c.issued_ms, result.c.document["feed"].label("feed"))
+            .where(
+                result.c.kind == "plan",
+                result.c.issued_ms >= to_ms(start),
+                result.c.issued_ms < to_ms(end),
+            )
+            .order_by(result.c.issued_ms)
+        )
+        with self._database.reading() as connection:
+            rows = connection.execute(question).all()
+        return [
+            (from_ms(row.issued_ms), self._renames.read({"water": [], "feed": row.feed or []}))
+            for row in rows
+        ]
+
     def between(self, kind: ResultKind, start: datetime, end: datetime) -> Iterator[dict[str, Any]]:
         """Yield the results of a kind in the order of their issue, read one at a time.
 
