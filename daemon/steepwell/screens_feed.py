@@ -5,7 +5,8 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from steepwell.decide.season import label_facts, season_document
+from steepwell.decide.season import season_document
+from steepwell.decide.vessel_labels import label_facts
 from steepwell.errors import WeatherRecordError
 from steepwell.outlook.now import state_now
 from steepwell.store.store import garden_store_url, open_store

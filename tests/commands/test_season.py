@@ -132,3 +132,27 @@ def test_labels_that_cannot_be_written_are_told(garden: Path, steepwell: Command
     answer = steepwell("plan", str(garden), "--labels", str(garden / "labels.html"))
     assert answer.code == 2
     assert "cannot be written" in answer.err
+
+
+def test_decanted_feed_keeps_its_label_until_it_is_used_up(
+    garden: Path, steepwell: Command, tmp_path: Path
+) -> None:
+    def label() -> str:
+        path = tmp_path / "labels.html"
+        assert steepwell("plan", str(garden), "--labels", str(path)).code == 0
+        page = _Words()
+        page.feed(path.read_text(encoding="utf-8"))
+        return " ".join(page.words).partition("Shelf can")[2]
+
+    steepwell("note", "steep-started", "nettle", "nettle", "--at", ago(100))
+    assert steepwell("note", "decanted", "nettle", "5 L", "shelf-can", "--at", ago(9)).code == 0
+    assert steepwell("note", "vessel-emptied", "nettle", "--at", ago(8)).code == 0
+    # Nobody knows how it goes on: as thin as practice has it. Another steep does not matter here.
+    steepwell("note", "steep-started", "nettle", "grass-clippings", "--at", ago(7))
+    assert "Nettle" in label()
+    assert "1:500" in label()
+    assert "weedkiller" not in label()
+    assert steepwell("note", "vessel-emptied", "shelf-can", "--at", ago(1)).code == 0
+    assert label() == ""
+    again = steepwell("note", "vessel-emptied", "shelf-can")
+    assert (again.code, "there is no vessel 'shelf-can'" in again.err) == (1, True)

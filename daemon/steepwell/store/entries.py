@@ -142,7 +142,7 @@ def parse_entry(
         raise JournalError(
             f"{entry.at:%Y-%m-%d %H:%M} is in the future; note what was done, when it is done"
         )
-    check_names(entry, garden)
+    check_names(entry, garden, existing)
     check_sense(entry, garden, existing)
     check_later(entry, garden, existing)
     return entry

@@ -38,6 +38,7 @@ from steepwell.store.entry_kinds import (
 )
 from steepwell.store.job_checks import check_job
 from steepwell.store.matter_checks import check_matter
+from steepwell.store.stores import stores_at
 from steepwell.store.strapping import check_filled
 from steepwell.store.vessel_checks import check_is_empty, check_of_steep
 
@@ -49,8 +50,10 @@ if TYPE_CHECKING:
 OVERFULL = 1.05
 
 
-def check_names(entry: Entry, garden: Garden) -> None:
-    """Raise a JournalError if an entry names what the garden file does not."""
+def check_names(entry: Entry, garden: Garden, existing: Sequence[Entry]) -> None:
+    """Raise a JournalError if an entry names what the garden file does not, nor a store of feed."""
+    if is_of_store(entry, garden, existing):
+        return
     for key, parts in (("butt", garden.butt), ("vessel", garden.vessel), ("bed", garden.bed)):
         name = getattr(entry, key, None)
         if name is not None:
@@ -61,6 +64,14 @@ def check_names(entry: Entry, garden: Garden) -> None:
         vessels = [vessel.name for vessel in garden.vessel]
         _check_name(entry.place, "vessel", [*vessels, AIR])
     _check_tables(entry)
+
+
+def is_of_store(entry: Entry, garden: Garden, existing: Sequence[Entry]) -> bool:
+    """Return whether what was emptied is no vessel but a store of decanted feed."""
+    if not isinstance(entry, VesselEmptied):
+        return False
+    vessels = {vessel.name for vessel in garden.vessel}
+    return entry.vessel not in vessels and entry.vessel in stores_at(existing, entry.at)
 
 
 def _check_tables(entry: Entry) -> None:
@@ -104,6 +115,8 @@ def check_sense(entry: Entry, garden: Garden, existing: Sequence[Entry]) -> None
         case SteepStarted():
             check_is_empty(entry, garden, existing)
             check_matter(entry.matter, garden, existing, entry.at)
+        case VesselEmptied() if is_of_store(entry, garden, existing):
+            pass
         case SicknessSeen() if entry.bed is None and entry.vessel is None:
             raise JournalError("say where the sickness was seen: in a bed, or in a vessel")
         case (
