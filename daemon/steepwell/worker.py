@@ -20,7 +20,6 @@ from steepwell.outlook.now import state_now
 from steepwell.outlook.observed import local_day, observe
 from steepwell.outlook.outlook import make_outlook
 from steepwell.outlook.record import extend_record
-from steepwell.outlook.summary import chance_of_dry
 from steepwell.outlook.weather import known_weather
 from steepwell.sense.forecasts import latest_forecast
 from steepwell.store.dated import away_between, rests
@@ -38,7 +37,6 @@ from steepwell.tell.state import below_taps
 from steepwell.watch.daily import daily_findings
 from steepwell.watch.vessels import vessels_ready
 from steepwell.watch.water import (
-    AHEAD_D,
     RUNNING_DRY,
     SHORTFALL,
     above_tap_l,
@@ -132,11 +130,10 @@ def outlook_task(
     in_hand_l = above_tap_l(garden, state)
     dry = running_dry(garden, in_hand_l, document, stands=RUNNING_DRY in stand)
     findings: list[Finding | None] = [dry, *water_faults(garden, store, entries, now)]
-    if outlook is not None and document is not None:
-        chance = chance_of_dry(garden, outlook.futures, AHEAD_D)
+    if document is not None:
         findings.append(
             shortfall_ahead(
-                document, in_hand_l, chance, stands=SHORTFALL in stand, runs_dry=dry is not None
+                document, in_hand_l, stands=SHORTFALL in stand, runs_dry=dry is not None
             )
         )
     last_plan = store.results.latest("plan", now) if keep_levers else None

@@ -13,8 +13,8 @@ def days(*dry: int) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
     return found
 
 
-def chances(**raised: float) -> list[float]:
-    return [raised.get(f"d{day}", 0.0) for day in ISSUES_D]
+def chances(**raised: float) -> list[tuple[float, float]]:
+    return [2 * (raised.get(f"d{day}", 0.0),) for day in ISSUES_D]
 
 
 def test_a_dry_out_is_apart_from_the_one_before() -> None:
@@ -22,7 +22,8 @@ def test_a_dry_out_is_apart_from_the_one_before() -> None:
 
 
 def test_the_notice_stands_until_its_chance_is_low() -> None:
-    assert stands_from([0.1, 0.25, 0.12, 0.05, 0.19, 0.2]) == [(1, 3), (5, 6)]
+    told = [(chance, 0.1) for chance in (0.1, 0.25, 0.12, 0.05, 0.19, 0.2)]
+    assert stands_from(told) == [(1, 3), (5, 6)]
 
 
 @pytest.mark.parametrize(

@@ -22,7 +22,7 @@ from steepwell.outlook.record import read_record
 from steepwell.outlook.seasons import run_seasons, seasons_from
 from steepwell.outlook.summary import dry_days
 from steepwell.outlook.weather import future_weather
-from steepwell.watch.water import AHEAD_D, CLEARED_BELOW, RAISED_AT
+from steepwell.watch.water import AHEAD_D, NEAR_D, falls_short
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -75,19 +75,21 @@ def dry_outs(dry: Days) -> list[int]:
     return [day for day in days if not dry[max(day - APART_D, 0) : day].any()]
 
 
-def stands_from(chances: Sequence[float]) -> list[tuple[int, int]]:
+def stands_from(chances: Sequence[tuple[float, float]]) -> list[tuple[int, int]]:
     """Return the issues at which the notice was raised, and at which it was over."""
-    spans, since = [], None
-    for issue, chance in enumerate(chances):
-        if since is None and chance >= RAISED_AT:
+    spans: list[tuple[int, int]] = []
+    since: int | None = None
+    for issue, (chance, near) in enumerate(chances):
+        stands = falls_short(chance, near, stands=since is not None)
+        if stands and since is None:
             since = issue
-        elif since is not None and chance < CLEARED_BELOW:
+        elif since is not None and not stands:
             spans.append((since, issue))
             since = None
     return spans if since is None else [*spans, (since, len(chances))]
 
 
-def warned(dry: Days, chances: Sequence[float], issues_d: Sequence[int]) -> Warned:
+def warned(dry: Days, chances: Sequence[tuple[float, float]], issues_d: Sequence[int]) -> Warned:
     """Return how a season was foretold.
 
     Parameters
@@ -95,7 +97,7 @@ def warned(dry: Days, chances: Sequence[float], issues_d: Sequence[int]) -> Warn
     dry
         Whether the garden was dry at the end of each day.
     chances
-        What outlooks gave for a dry day within six weeks [-].
+        What outlooks gave for a dry day within six weeks, and within a fortnight [-].
     issues_d
         The days on which they were issued.
 
@@ -146,7 +148,11 @@ def season_warned(name: str, path: Path, year: int, members: int) -> Warned:
         day = seasons.first + timedelta(days=at)
         ahead = future_weather(garden, known, day, AHEAD_D + 1, members, seed=at)
         run = run_seasons(garden, seasons.first, followed_by(true, at, ahead))
-        chances.append(float(dry_days(garden, run)[at:].any(axis=0).mean()))
+        runs_dry = dry_days(garden, run)[at:]
+        chance, near = (
+            float(runs_dry[: days + 1].any(axis=0).mean()) for days in (AHEAD_D, NEAR_D)
+        )
+        chances.append((chance, near))
     return warned(dry, chances, ISSUES_D)
 
 

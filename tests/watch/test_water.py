@@ -11,6 +11,7 @@ from tests.gardens import make_garden, state_of
 from steepwell.watch.water import (
     AHEAD_D,
     CLEARED_BELOW,
+    NEAR_AT,
     RAISED_AT,
     above_tap_l,
     running_dry,
@@ -28,12 +29,23 @@ LITTLE = 0.001
 IN_HAND_L = 203.0
 
 
-def outlook(*p_dry: float, p10: str | None = "2031-06-20", p50: str | None = None) -> Json:
+def outlook(
+    *p_dry: float,
+    chance: float = 0.0,
+    near: float | None = None,
+    p10: str | None = "2031-06-20",
+    p50: str | None = None,
+) -> Json:
     """Return what the rules read of an outlook of 60 days."""
     chances = [*p_dry, *[0.0] * (60 - len(p_dry))]
+    by = 30 * [chance if near is None else near] + 30 * [chance]
     return {
         "days": [(TODAY + timedelta(days=day)).isoformat() for day in range(60)],
-        "water": {"p_dry": chances, "dry_by": {"p10": p10, "p50": p50, "p90": None}},
+        "water": {
+            "p_dry": chances,
+            "p_dry_by": by,
+            "dry_by": {"p10": p10, "p50": p50, "p90": None},
+        },
     }
 
 
@@ -55,20 +67,31 @@ def test_a_story_of_a_shortfall() -> None:
     assert 0.0 < CLEARED_BELOW < RAISED_AT < 0.9
     stands = False
     for chance, expected in story:
-        stands = shortfall_ahead(outlook(), IN_HAND_L, chance, stands=stands) is not None
+        stands = shortfall_ahead(outlook(chance=chance), IN_HAND_L, stands=stands) is not None
         assert stands is expected, chance
+
+
+@pytest.mark.parametrize(
+    ("near", "stood", "stands"),
+    [(NEAR_AT - LITTLE, False, False), (NEAR_AT, False, True), (0.0, True, True)],
+)
+def test_a_shortfall_that_is_far_off_waits_until_it_may_be_near(
+    near: float, *, stood: bool, stands: bool
+) -> None:
+    told = shortfall_ahead(outlook(chance=0.9, near=near), IN_HAND_L, stands=stood)
+    assert (told is not None) is stands
 
 
 @pytest.mark.parametrize(("chance", "certainty"), [(0.5, "Possible"), (0.51, "Likely")])
 def test_a_shortfall_is_as_certain_as_its_chance(chance: float, certainty: str) -> None:
     # CAP 1.2, 3.2.2: "Likely" is a chance above about a half, "Possible" one up to it.
-    finding = shortfall_ahead(outlook(), IN_HAND_L, chance, stands=False)
+    finding = shortfall_ahead(outlook(chance=chance), IN_HAND_L, stands=False)
     assert finding is not None
     assert (finding.certainty, finding.urgency) == (certainty, "Future")
 
 
 def test_a_shortfall_is_about_the_day_a_dry_year_brings() -> None:
-    finding = shortfall_ahead(outlook(p50="2031-07-09"), IN_HAND_L, 0.6, stands=False)
+    finding = shortfall_ahead(outlook(chance=0.6, p50="2031-07-09"), IN_HAND_L, stands=False)
     assert finding is not None
     assert finding.on == date(2031, 6, 20)
     assert "20 June" in finding.headline
@@ -78,13 +101,13 @@ def test_a_shortfall_is_about_the_day_a_dry_year_brings() -> None:
 
 
 def test_a_shortfall_without_a_day_is_at_the_end_of_what_is_looked_at() -> None:
-    finding = shortfall_ahead(outlook(p10=None), IN_HAND_L, CLEARED_BELOW, stands=True)
+    finding = shortfall_ahead(outlook(chance=CLEARED_BELOW, p10=None), IN_HAND_L, stands=True)
     assert finding is not None
     assert finding.on == TODAY + timedelta(days=AHEAD_D)
 
 
 def test_while_the_butts_run_dry_the_date_of_a_shortfall_is_no_news() -> None:
-    finding = shortfall_ahead(outlook(), IN_HAND_L, 0.9, stands=True, runs_dry=True)
+    finding = shortfall_ahead(outlook(chance=0.9), IN_HAND_L, stands=True, runs_dry=True)
     assert finding is not None
     assert finding.on is None
 
