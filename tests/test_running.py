@@ -18,6 +18,7 @@ from tests.commands.answers import GARDEN
 from steepwell.clock import WallClock
 from steepwell.errors import CommandError, GardenFileError, SteepwellError
 from steepwell.garden.load import load_garden
+from steepwell.screens import status_report, status_screen
 from steepwell.standing_by import Presence, have_reloaded, running_daemon
 from steepwell.store.store import garden_store_url, open_store
 
@@ -109,6 +110,9 @@ def test_the_service_manager_is_told_and_a_changed_file_taken_or_refused(
             assert "STATUS=looking after plum-lane" in manager.hears("READY=1")
             manager.hears("WATCHDOG=1")
             assert running_daemon(load_garden(garden_file)) == daemon.process.pid
+            health = status_report(load_garden(garden_file), WallClock().now())["health"]
+            assert health["process"] == daemon.process.pid
+            assert (health["outbox"], health["last_commit"]) == (0, None)
 
             garden_file.write_text(BARE.replace('"200 L"', '"200"'), encoding="utf-8")
             daemon.process.send_signal(signal.SIGHUP)
@@ -130,7 +134,9 @@ def test_the_service_manager_is_told_and_a_changed_file_taken_or_refused(
     finally:
         manager.close()
     garden_file.write_text(BARE, encoding="utf-8")
-    assert running_daemon(load_garden(garden_file)) is None
+    report = status_report(load_garden(garden_file), WallClock().now())
+    assert report["health"]["process"] is None
+    assert status_screen(report).splitlines()[1].startswith("No daemon runs")
     assert refusals(garden_file) == ["The changed garden file was refused"]
 
 
