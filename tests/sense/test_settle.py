@@ -38,7 +38,8 @@ RAIN = "quince/rain"
 def make(garden: Garden, store: Store) -> Make:
     def make(more: dict[str, Reader] | None = None) -> Settler:
         known = {**readers(garden, store.readings.ids), **(more or {})}
-        moments = Moments(store.readings.newest_times(), 0, replaying=False)
+        offsets_ms = store.devices.clock_offsets()
+        moments = Moments(store.readings.newest_times(), 0, replaying=False, clocks_ms=offsets_ms)
         return Settler(garden, store, known, moments, JOURNAL)
 
     return make
@@ -376,3 +377,24 @@ def test_a_stored_day_is_told_to_those_who_work_with_it(make: Make, store: Store
     # Coming again, it changes nothing.
     settler.settle([heard(PROBES, leek(13.0, NOW_S - 86_400), arrival_ms=later_ms + 60_000)])
     assert store.ledger.last("late-readings") == datetime.fromtimestamp(later_ms / 1000, UTC)
+
+
+def test_a_wrong_clock_is_still_known_after_a_restart(make: Make, store: Store) -> None:
+    ahead_s, quarter_s = 3 * 3600, 900
+
+    def say(settler: Settler, number: int, off_s: float) -> int:
+        at_s = NOW_S + (number - 6) * quarter_s
+        message = leek(14.0 + number / 10, at_s + off_s)
+        settler.settle([heard(PROBES, message, number + 1, arrival_ms=round(at_s * 1000))])
+        return round(at_s * 1000)
+
+    settler = make()
+    for number in range(6):
+        say(settler, number, ahead_s)
+    at_ms = say(make(), 6, ahead_s)
+    reading = newest(store, "leek-probe")
+    assert (reading.time_ms, reading.flag) == (at_ms, 2)
+    assert reading.reason == "its clock is 3.0 hours ahead, and was put right"
+    # Then somebody sets it.
+    say(make(), 7, 0)
+    assert store.devices.clock_offsets() == {}

@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 from collections import deque
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 MINUTE_MS = 60_000
 HOUR_MS = 60 * MINUTE_MS
@@ -24,18 +28,25 @@ class Clocks:
     ----------
     ahead_ms
         How far ahead of ours a clock may be and is believed [ms].
+    known_ms
+        What was learned before, by number of the sensor [ms].
 
     Attributes
     ----------
     suspects
         Arrival and lateness of the last messages of sensors that may have a wrong clock [ms].
+    changes
+        What was learned, or is None since it holds no longer, until it is cleared [ms].
     """
 
-    def __init__(self, ahead_ms: int) -> None:
+    def __init__(self, ahead_ms: int, known_ms: Mapping[int, int] | None = None) -> None:
         self._ahead_ms = ahead_ms
-        self.suspects: dict[int, deque[tuple[int, int]]] = {}
-        self._offset_ms: dict[int, int] = {}
-        self._heard_ms: dict[int, int] = {}
+        self._offset_ms = dict(known_ms or {})
+        self.suspects: dict[int, deque[tuple[int, int]]] = {
+            sensor: deque(maxlen=ENOUGH) for sensor in self._offset_ms
+        }
+        self._heard_ms: dict[int, int] = dict.fromkeys(self._offset_ms, 0)
+        self.changes: dict[int, int | None] = {}
 
     def offset_ms(self, sensor: int, time_ms: int, arrival_ms: int, *, possible: bool) -> int:
         """Return what is to be added to a time, 0 where the clock is right or not known [ms].
@@ -58,7 +69,7 @@ class Clocks:
             if not self._is_in_a_burst(sensor, arrival_ms):
                 # It was set.
                 del self.suspects[sensor], self._heard_ms[sensor]
-                self._offset_ms.pop(sensor, None)
+                self._forget(sensor)
                 return 0
             return self._offset_ms.get(sensor, 0)
         if possible and late_ms > STORED_MS and sensor not in self._offset_ms:
@@ -77,7 +88,7 @@ class Clocks:
             if late_ms >= known_ms - ALIKE_MS:
                 return
             # It was set anew.
-            del self._offset_ms[sensor]
+            self._forget(sensor)
         heard = self.suspects.setdefault(sensor, deque(maxlen=ENOUGH))
         if heard and arrival_ms - heard[-1][0] < OVER_MS // ENOUGH:
             return
@@ -88,7 +99,11 @@ class Clocks:
             and max(lates) - min(lates) <= ALIKE_MS
             and arrival_ms - heard[0][0] >= OVER_MS * (ENOUGH - 1) // ENOUGH
         ):
-            self._offset_ms[sensor] = min(lates)
+            self._offset_ms[sensor] = self.changes[sensor] = min(lates)
+
+    def _forget(self, sensor: int) -> None:
+        if self._offset_ms.pop(sensor, None) is not None:
+            self.changes[sensor] = None
 
 
 def clock_words(offset_ms: int) -> str:

@@ -61,6 +61,7 @@ class Intake:
             store.readings.newest_times(),
             store.readings.newest_passed(),
             replaying=isinstance(clock, ReplayClock),
+            clocks_ms=store.devices.clock_offsets(),
         )
         forecast = garden.forecast.topic if garden.forecast is not None else None
         topics = [*dict.fromkeys(topic for topic in (*by_topic, journal, forecast) if topic)]

@@ -87,18 +87,30 @@ class Moments:
         Newest reading of all that passed; 0 before the first.
     replaying
         Whether the clock shows a past that is being replayed: then it is right by definition.
+    clocks_ms
+        What was learned before of clocks that are wrong, by number of the sensor [ms].
     """
 
     def __init__(
-        self, newest_ms: Mapping[int, int], newest_passed_ms: int, *, replaying: bool
+        self,
+        newest_ms: Mapping[int, int],
+        newest_passed_ms: int,
+        *,
+        replaying: bool,
+        clocks_ms: Mapping[int, int] | None = None,
     ) -> None:
         self._newest_ms = dict(newest_ms)
         self._last_arrival_ms: dict[int, int] = {}
         self._newest_passed_ms = newest_passed_ms
         self._replaying = replaying
-        self._clocks = Clocks(AHEAD_MS)
+        self._clocks = Clocks(AHEAD_MS, clocks_ms)
         self._unset: deque[tuple[int, int, int]] = deque(maxlen=MOST_UNSET)
         self._earliest_ms = -(2**62) if replaying else EARLIEST_MS
+
+    @property
+    def clock_changes(self) -> dict[int, int | None]:
+        """What was learned of clocks and is not stored yet; to be cleared when it is [ms]."""
+        return self._clocks.changes
 
     def clock_is_set(self, now_ms: int) -> bool:
         """Return whether the clock can be right."""

@@ -122,6 +122,7 @@ class Settler:
             number += 1
             self._decode(message, number, work)
         late_told_ms = self._late_told_ms
+        work.batch.clocks_ms = dict(self._moments.clock_changes)
         with self._store.transaction():
             written = self._store.readings.write(work.batch)
             is_told = self._late_told_ms <= work.late_ms < self._late_told_ms + LATE_TOLD_EVERY_MS
@@ -133,6 +134,7 @@ class Settler:
                 self._note(message)
             for message in work.forecasts:
                 self._take_forecast(message)
+        self._moments.clock_changes.clear()
         self._number, self._session = number, session
         self._late_told_ms = late_told_ms
 

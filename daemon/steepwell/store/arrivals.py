@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from sqlalchemy import bindparam, func, select
 
 from steepwell.store import tables
-from steepwell.store.devices import NO_NUMBERS, add_to_tally, write_conditions
+from steepwell.store.devices import NO_NUMBERS, add_to_tally, write_clocks, write_conditions
 from steepwell.store.rows import bulk, time_spans
 
 if TYPE_CHECKING:
@@ -48,6 +48,8 @@ class Batch:
         Time of arrival [ms], topic, payload and reason of what was not understood.
     conditions
         What devices said of themselves, by number of the sensor.
+    clocks_ms
+        What is from now on added to the times of sensors, None for nothing, by their number.
     no_numbers
         How many values that are no numbers were passed over.
     """
@@ -59,6 +61,7 @@ class Batch:
     forget_seen: bool = False
     refused: list[tuple[int, str, bytes, str]] = field(default_factory=list)
     conditions: dict[int, Condition] = field(default_factory=dict)
+    clocks_ms: dict[int, int | None] = field(default_factory=dict)
     no_numbers: int = 0
 
 
@@ -100,6 +103,8 @@ def write_batch(connection: Connection, batch: Batch) -> Written:
         _keep_refused(connection, refused)
     if batch.conditions:
         write_conditions(connection, batch.conditions)
+    if batch.clocks_ms:
+        write_clocks(connection, batch.clocks_ms)
     if batch.no_numbers:
         add_to_tally(connection, NO_NUMBERS, batch.no_numbers)
     if batch.timed or arrived:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import case, func, select
 from sqlalchemy.dialects import sqlite
 
-from steepwell.store.tables import device, tally
+from steepwell.store.tables import clock, device, tally
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -65,11 +65,29 @@ class Devices:
             rows = connection.execute(question).all()
         return {self._names[row[0]]: Device(*row[1:]) for row in rows if row[0] in self._names}
 
+    def clock_offsets(self) -> dict[int, int]:
+        """Return what is to be added to the times of sensors with a wrong clock, by number [ms]."""
+        with self._database.reading() as connection:
+            rows = connection.execute(select(clock.c.sensor, clock.c.offset_ms)).all()
+        return {row.sensor: row.offset_ms for row in rows}
+
     def tally(self, what: str) -> int:
         """Return how often something was passed over."""
         with self._database.reading() as connection:
             found = connection.execute(select(tally.c.count).where(tally.c.what == what)).scalar()
         return found or 0
+
+
+def write_clocks(connection: Connection, offsets_ms: Mapping[int, int | None]) -> None:
+    """Write by how much clocks are wrong, by number of the sensor; None where one is right."""
+    connection.execute(clock.delete().where(clock.c.sensor.in_(offsets_ms)))
+    wrong = [
+        {"sensor": number, "offset_ms": offset_ms}
+        for number, offset_ms in offsets_ms.items()
+        if offset_ms is not None
+    ]
+    if wrong:
+        connection.execute(clock.insert(), wrong)
 
 
 def write_conditions(connection: Connection, conditions: Mapping[int, Condition]) -> None:

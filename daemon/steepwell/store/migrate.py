@@ -39,7 +39,7 @@ class Schema:
 
 
 SCHEMA = Schema(
-    known=tuple(str(number) for number in range(1, 8)), scripts=Path(__file__).parent / "migrations"
+    known=tuple(str(number) for number in range(1, 9)), scripts=Path(__file__).parent / "migrations"
 )
 
 

@@ -68,6 +68,13 @@ device = Table(
     Column("best_battery", Float),
 )
 
+clock = Table(
+    "clock",
+    metadata,
+    Column("sensor", Integer, ForeignKey("sensor.id"), primary_key=True, autoincrement=False),
+    Column("offset_ms", BigInteger, nullable=False),
+)
+
 tally = Table(
     "tally",
     metadata,
