@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
 from contextlib import closing
 from dataclasses import dataclass
@@ -104,6 +105,18 @@ def test_what_is_restored_is_what_was_backed_up(tmp_path: Path) -> None:
     )
     # What was there is kept as it was, the fourth day too.
     assert contents(aside).readings["gauge"].value == 4.0  # type: ignore[index]
+
+
+@pytest.mark.skipif(os.geteuid() != 0, reason="only root gives files to others")
+def test_what_root_restores_stays_with_who_runs_the_daemon(tmp_path: Path) -> None:
+    garden = lived(tmp_path, 1)
+    made = Path(backup_report(garden, None, NOW)["file"])
+    os.chown(tmp_path / "steepwell.db", 65534, 65534)
+    (tmp_path / "steepwell.db").chmod(0o640)
+    restore_report(garden, None, NOW)
+    restored = (tmp_path / "steepwell.db").stat()
+    assert (restored.st_uid, restored.st_gid) == (65534, 65534)
+    assert (made.stat().st_mode & 0o777, restored.st_mode & 0o777) == (0o600, 0o640)
 
 
 def test_a_garden_goes_on_on_another_board(tmp_path: Path) -> None:

@@ -22,6 +22,8 @@ KEPT_ALWAYS = 2
 # A copy leaves as much room as it takes itself, for the store to grow into.
 COPIES_OF_ROOM, SPARE_BYTES = 2, 16_000_000
 
+OWNERS_ONLY = 0o600
+
 _STAMP = "%Y%m%dT%H%M%SZ"
 _SUM = ".sha256"
 
@@ -89,6 +91,8 @@ def make_backup(
         folder.mkdir(parents=True, exist_ok=True)
         _make_room(folder, name, size)
         copy(part)
+        # What the store knows is nobody else's: who may see the page, how links are signed.
+        part.chmod(OWNERS_ONLY)
         found = damage(part, thorough=True)
         if found is not None:
             raise StoreError(f"the copy of the store is not sound ({found}); it was not kept")

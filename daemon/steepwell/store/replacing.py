@@ -6,12 +6,14 @@ import contextlib
 import os
 import shutil
 import sqlite3
+import stat
 from contextlib import closing
 from datetime import UTC
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from steepwell.errors import StoreError
+from steepwell.store.backups import OWNERS_ONLY
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -48,6 +50,7 @@ def replace_store(file: Path, backup: Path | None, why: str, now: datetime) -> P
     try:
         if backup is not None:
             shutil.copyfile(backup, part)
+            _make_over(part, file)
             with part.open("rb") as opened:
                 os.fsync(opened.fileno())
         was_there = file.exists()
@@ -62,6 +65,15 @@ def replace_store(file: Path, backup: Path | None, why: str, now: datetime) -> P
             "is room and that the folder can be written"
         ) from error
     return aside if was_there else None
+
+
+def _make_over(part: Path, file: Path) -> None:
+    """Give a new file the owner of the store it is for, and who may read it."""
+    was_there = file.exists()
+    like = (file if was_there else file.parent).stat()
+    part.chmod(stat.S_IMODE(like.st_mode) if was_there else OWNERS_ONLY)
+    if os.geteuid() == 0:
+        os.chown(part, like.st_uid, like.st_gid)
 
 
 def _set_aside(file: Path, aside: Path, *, leave: bool) -> None:
