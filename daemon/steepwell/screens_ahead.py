@@ -105,6 +105,7 @@ def plan_screen(plan: Json) -> str:
         f"{line['depth_mm']:g} mm deep, save {litres(line['saves_l'])} ({line['reason']})"
         for line in plan["mulch"]
     ]
+    lines += [f"  {_taken(line)}" for line in plan.get("taken", ())]
     lines += _lever_lines(plan["levers"])
     if plan["water"] or plan["feed"]:
         lines.append(
@@ -127,6 +128,14 @@ def _lever_lines(levers: Sequence[Json]) -> list[str]:
         for line in levers
     ]
     return table(rows)
+
+
+def _taken(line: Json) -> str:
+    """Return what counts as done though nobody noted it, with the name by which it is undone."""
+    what = f"fed from {the_vessel(line['vessel'])}" if line["vessel"] else "watered"
+    amount = f", {litres(line['litres'])}" if line["litres"] else ""
+    on_day = day(date.fromisoformat(line["day"]))
+    return f"taken as done: {spoken(line['bed'])} {what} on {on_day}{amount} ({line['job']})"
 
 
 def _vessel_job(line: Json) -> str:

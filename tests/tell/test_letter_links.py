@@ -69,4 +69,5 @@ def test_without_a_page_to_reach_there_is_nothing_to_tap(
     mail = with_links(facts, address, secret)
     for kind in ("plain", "html"):
         assert "/done/" not in part(mail, kind)
+        assert "steepwell note job-not-done feed/leeks/2031-06-03" in part(mail, kind)
         assert "Fed leeks" in " ".join(part(mail, kind).replace("\u00a0", " ").split())

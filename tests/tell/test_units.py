@@ -25,6 +25,13 @@ if TYPE_CHECKING:
 Json = dict[str, Any]
 Change = Callable[..., Json]
 
+TAKEN: Json = {
+    "job": "water/beans/2031-06-02",
+    "bed": "beans",
+    "day": "2031-06-02",
+    "litres": 27.0,
+    "vessel": None,
+}
 # What must not be left over; what is to be typed stands in quotation marks.
 METRIC = re.compile(r"\d[\s\u00a0](?:L|mL|mm|cm|m²|kg|°C|hPa)(?![\w²])|litre")
 TYPED = re.compile(r"\"[^\"\n]*\"|&#34;[^&\n]*&#34;")
@@ -130,7 +137,7 @@ def test_nothing_metric_is_left_in_what_is_read(
             screen_in_units(screen, units)
             for screen in (
                 outlook_screen(outlook),
-                plan_screen({**document, "levers": [], "levers_on": None}),
+                plan_screen({**document, "levers": [], "levers_on": None, "taken": [TAKEN]}),
             )
         ),
     ]
