@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from steepwell.garden.garden import Garden
+    from steepwell.garden.sensors import Sensor
     from steepwell.store.store import Store
 
 Json = dict[str, Any]
@@ -28,6 +29,8 @@ Json = dict[str, Any]
 EVER = datetime(1970, 1, 2, tzinfo=UTC)
 ENTRY = ("number", "at", "recorded", "by", "kind", "withdrawn_by")
 QUANTILES = ("p05", "p10", "p25", "p50", "p75", "p90", "p95")
+# So much is held at a time.
+STEP = timedelta(days=56)
 SHOWN_EVERY = 10_000
 
 
@@ -47,26 +50,37 @@ def _readings(garden: Garden, store: Store, start: datetime, end: datetime) -> I
 def _hours(garden: Garden, store: Store, start: datetime, end: datetime) -> Iterator[Json]:
     """Yield what each hour came to: the mean of its good readings, of a gauge what fell in it."""
     begins = store.raw.begins()
-    for sensor in garden.sensor if begins is not None else ():
-        since = max(start, begins or start)
-        told: list[tuple[int, float, float | None, float | None]]
-        if isinstance(sensor, RainSensor):
-            fell = store.readings.hourly_rise(sensor.name, since, end)
-            told = [(hour_ms, mm, None, None) for hour_ms, mm in fell]
-            measures = "rain_mm"
-        else:
-            facts = store.readings.hourly([sensor.name], since, end)
-            told = [(fact.hour_ms, fact.mean, fact.least, fact.most) for fact in facts]
-            measures = measured_by(sensor)[1]
-        for hour_ms, value, least, most in told:
-            yield {
-                "hour": _utc(hour_ms),
-                "sensor": sensor.name,
-                "measures": measures,
-                "value": round(value, 4),
-                "least": least,
-                "most": most,
-            }
+    since = end if begins is None else max(start, _hour(begins))
+    while since < end:
+        until = min(since + STEP, end)
+        for sensor in garden.sensor:
+            yield from _hours_of(sensor, store, since, until)
+        since = until
+
+
+def _hours_of(sensor: Sensor, store: Store, since: datetime, until: datetime) -> Iterator[Json]:
+    told: list[tuple[int, float, float | None, float | None]]
+    if isinstance(sensor, RainSensor):
+        fell = store.readings.hourly_rise(sensor.name, since, until)
+        told = [(hour_ms, mm, None, None) for hour_ms, mm in fell]
+        measures = "rain_mm"
+    else:
+        facts = store.readings.hourly([sensor.name], since, until)
+        told = [(fact.hour_ms, fact.mean, fact.least, fact.most) for fact in facts]
+        measures = measured_by(sensor)[1]
+    for hour_ms, value, least, most in told:
+        yield {
+            "hour": _utc(hour_ms),
+            "sensor": sensor.name,
+            "measures": measures,
+            "value": round(value, 4),
+            "least": least,
+            "most": most,
+        }
+
+
+def _hour(moment: datetime) -> datetime:
+    return moment.replace(minute=0, second=0, microsecond=0)
 
 
 def _journal(_garden: Garden, store: Store, start: datetime, end: datetime) -> Iterable[Json]:

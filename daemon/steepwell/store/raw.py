@@ -9,7 +9,7 @@ from sqlalchemy import select
 
 from steepwell.clock import from_ms, to_ms
 from steepwell.store.readings import Reading
-from steepwell.store.tables import journal, reading
+from steepwell.store.tables import hour_fact, journal, reading
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -37,10 +37,14 @@ class Raw:
         self._names = {number: name for name, number in ids.items()}
 
     def begins(self) -> datetime | None:
-        """Return the time of the oldest reading of any sensor, None if there is none."""
-        question = select(reading.c.time_ms).order_by(reading.c.time_ms).limit(1)
+        """Return when readings begin, kept each or as what their hour came to; None without any."""
+        questions = (
+            select(reading.c.time_ms).order_by(reading.c.time_ms).limit(1),
+            select(hour_fact.c.hour_ms).order_by(hour_fact.c.hour_ms).limit(1),
+        )
         with self._database.reading() as connection:
-            first_ms = connection.execute(question).scalar()
+            found = [connection.execute(question).scalar() for question in questions]
+        first_ms = min((each for each in found if each is not None), default=None)
         return None if first_ms is None else from_ms(first_ms)
 
     def readings(self, start: datetime, end: datetime) -> Iterator[Reading]:
