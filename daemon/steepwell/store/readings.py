@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from steepwell.store.database import Database
+    from steepwell.store.rows import Row
 
 __all__ = ["DAY_MS", "GOOD_FLAGS", "HOUR_MS", "USABLE_FLAGS", "HourFact", "Reading", "Readings"]
 
@@ -251,7 +252,7 @@ class Readings:
             Number of the sensor, the time under which it is stored, and the one it came at
             [ms since 1970].
         """
-        moved = []
+        moved: list[Row] = []
         with self._database.transaction() as connection:
             for number, stored_ms, at_ms in readings:
                 here = (reading.c.time_ms == stored_ms) & (reading.c.sensor == number)
