@@ -23,7 +23,7 @@ def test_sensors_that_are_heard_are_written_down(
     broker: Mosquitto, publisher: Publisher, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     publisher.say("yard/shade", '{"celsius": 14.5, "at": "2031-06-01T06:00:00Z"}', retain=True)
-    publisher.say("yard/barrel", '{"percent": 61}', retain=True)
+    publisher.say("yard/butt", '{"percent": 61}', retain=True)
     publisher.say("yard/echo", '{"distance": 31}', retain=True)
     file = tmp_path / "plot.toml"
     options = ("--broker", f"127.0.0.1:{broker.port}", "--listen", "2 s", "--json")
@@ -31,7 +31,7 @@ def test_sensors_that_are_heard_are_written_down(
     report = json.loads(capsys.readouterr().out)
     sensors = {sensor.topic: sensor for sensor in load_garden(file).sensor}
     # The butt has no shape, so a distance can be told only when somebody has filled it in.
-    assert set(sensors) == {"yard/shade", "yard/barrel"}
+    assert set(sensors) == {"yard/shade", "yard/butt"}
     assert sensors["yard/shade"].measures == "temperature"
     assert (report["to_fill_in"], len(report["sensors"])) == (1, 2)
     assert '# topic = "yard/echo"' in file.read_text(encoding="utf-8")

@@ -224,8 +224,11 @@ def _section(topic: Topic, place: Place) -> str:
 
 
 def _measures(topic: Topic, place: Place) -> tuple[str, ...]:
-    where = f"{topic.name}/{place.where}".lower()
-    by_name = next((keys for word, keys in _BY_NAME if re.search(word, where)), _UNKNOWN)
+    # What the number itself is called tells more than where it was said.
+    names = (place.where.lower(), topic.name.lower())
+    by_name = next(
+        (keys for name in names for word, keys in _BY_NAME if re.search(word, name)), _UNKNOWN
+    )
     is_rain = "rain" in by_name[0]
     if place.unit in _WARMTHS:
         return ('measures = "temperature"', 'of = "air"')
