@@ -17,6 +17,7 @@ from steepwell.garden.site import Page
 from steepwell.page.app import page_app
 from steepwell.page.server import PageServer
 from steepwell.page.serving import serve_page
+from steepwell.store.store import garden_store_url, open_store
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -53,6 +54,9 @@ def test_a_garden_that_is_looked_after_shows_its_page_until_the_end(
     garden: Garden, clock: ReplayClock, blank: Path
 ) -> None:
     shutil.copy(blank, garden.folder)
+    with open_store(garden_store_url(garden), garden) as store:
+        # Nothing is due that takes a worker.
+        store.ledger.finish("outlook", clock.now())
     port = free_port()
     shown = garden.model_copy(update={"page": Page(port=port)})
     daemon = Daemon(shown, clock)

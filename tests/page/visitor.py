@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from html.parser import HTMLParser
 from typing import TYPE_CHECKING
 
 import html5lib
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from xml.etree import ElementTree as ET
 
     from httpx2 import Response
     from starlette.testclient import TestClient
-
-HTML = "{http://www.w3.org/1999/xhtml}"
 
 
 @dataclass
@@ -43,25 +41,39 @@ def parsed(html: str) -> ET.Element:
 
 
 def forms_on(html: str) -> list[Seen]:
-    return [_seen(form) for form in parsed(html).iter(f"{HTML}form")]
+    """Return the forms of a page; that pages are sound is tried elsewhere, for it takes long."""
+    reader = _Forms()
+    reader.feed(html)
+    return reader.forms
 
 
-def _seen(form: ET.Element) -> Seen:
-    assert form.get("method") == "post"
-    seen = Seen(form.get("action", ""))
-    for part in form.iter():
+class _Forms(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.forms: list[Seen] = []
+        self._choice = ""
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        part = {name: value or "" for name, value in attrs}
         name, value = part.get("name", ""), part.get("value", "")
-        if part.tag == f"{HTML}input" and name:
-            if part.get("type") != "checkbox" or part.get("checked") is not None:
-                seen.fields.append((name, value))
-        elif part.tag == f"{HTML}select":
-            options = list(part.iter(f"{HTML}option"))
-            chosen = [o for o in options if o.get("selected") is not None] or options[:1]
-            seen.fields.append((name, chosen[0].get("value", "")))
-            seen.choices[name] = [option.get("value", "") for option in options]
-        elif part.tag == f"{HTML}button":
-            seen.buttons.append((name, value))
-    return seen
+        if tag == "form":
+            self.forms.append(Seen(part.get("action", "")))
+            assert part.get("method") == "post"
+        if not self.forms:
+            return
+        form = self.forms[-1]
+        if tag == "input" and (part.get("type") != "checkbox" or "checked" in part):
+            form.fields.append((name, value))
+        elif tag == "select":
+            self._choice = name
+        elif tag == "option":
+            options = form.choices.setdefault(self._choice, [])
+            if not options or "selected" in part:
+                form.fields = [f for f in form.fields if f[0] != self._choice]
+                form.fields.append((self._choice, value))
+            options.append(value)
+        elif tag == "button":
+            form.buttons.append((name, value))
 
 
 def send(page: TestClient, form: Seen, button: tuple[str, str] | None = None) -> Response:
@@ -71,8 +83,3 @@ def send(page: TestClient, form: Seen, button: tuple[str, str] | None = None) ->
         sent.setdefault(name, []).append(value)
     origin = str(page.base_url).rstrip("/")
     return page.post(form.action, data=sent, headers={"Origin": origin}, follow_redirects=False)
-
-
-def links_on(html: str) -> Iterator[str]:
-    for link in parsed(html).iter(f"{HTML}a"):
-        yield link.get("href", "").partition("#")[0]
