@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
 import pytest
+from tests.clocks import ShedClock
 from tests.gardens import AIR, make_garden, put_readings
 
 from steepwell.clock import to_ms
@@ -29,24 +30,6 @@ DAY = timedelta(days=1)
 NOW = datetime(2031, 6, 20, 12, 0, tzinfo=UTC)  # a Friday
 GARDEN = make_garden(sensor=[AIR])
 WITHIN_S = 10.0
-
-
-class ShedClock:
-    """A clock on the wall of a shed: time passes, and now and then somebody sets it."""
-
-    def __init__(self, shows: datetime) -> None:
-        self.shows = shows
-        self.runs_s = 1000.0
-
-    def now(self) -> datetime:
-        return self.shows
-
-    def running_s(self) -> float:
-        return self.runs_s
-
-    def passes(self, time: timedelta) -> None:
-        self.shows += time
-        self.runs_s += time.total_seconds()
 
 
 @pytest.fixture
