@@ -304,6 +304,17 @@ def test_an_entry_goes_into_the_journal(make: Make, store: Store) -> None:
     assert getattr(level, "rough", None) is True
 
 
+def test_a_job_that_is_done_says_no_more_than_its_name(make: Make, store: Store) -> None:
+    day = LATER.date().isoformat()
+    line = {"bed": "beans", "daily_l": None, "cans": 2, "litres": 18.0, "days": [day]}
+    water = [{**line, "from": "north", "stop": False}]
+    store.results.save("plan", NOW, {"week": [day, day], "water": water, "feed": []})
+    done = json.dumps({"kind": "job-done", "job": "water/beans"})
+    make().settle([heard(JOURNAL, done, 1), heard(JOURNAL, done, 2)])
+    entries = store.journal.entries(LATER + timedelta(days=1))
+    assert [entry.kind for entry in entries] == ["job-done", "watered"]
+
+
 def test_an_entry_that_comes_again_is_in_the_journal_once(make: Make, store: Store) -> None:
     entry = heard(JOURNAL, json.dumps({"kind": "rain-read", "mm": 4}), 7)
     settler = make()

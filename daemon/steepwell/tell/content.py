@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from steepwell.store.tasks import WATER
 from steepwell.tell.cautions import cautions
 from steepwell.tell.dry_words import dry_words
 from steepwell.tell.first_week import known, wanted_readings
 from steepwell.tell.going_away import before_you_go
-from steepwell.tell.jobs import Job, dose_in_cans, jobs
+from steepwell.tell.jobs import Job, dose_in_cans, jobs, shared_skip
 from steepwell.tell.resting import resting_lines, resting_subject
 from steepwell.tell.state import below_taps, lasts
 from steepwell.tell.subject import letter_subject
@@ -131,6 +132,7 @@ def letter_content(
         Section("How the last forecast did", (sentence(last_forecast),) if last_forecast else ()),
         Section("Take care", tuple(cautions(garden, plan)), quiet=True),
     )
+    told, skip = _jobs(garden, plan)
     return LetterContent(
         subject=letter_subject(
             plan,
@@ -144,9 +146,9 @@ def letter_content(
         or _dry_note(garden, plan, outlook, today),
         wanted=tuple(wanted_readings(garden, _steeping(outlook))) if first_week else (),
         week=day_range(plan.week[0], plan.week[1]),
-        jobs=tuple(jobs(plan, garden)) or _in_need(garden, plan),
+        jobs=told or _in_need(garden, plan),
         taken=taken_said(plan),
-        supplement=_SUPPLEMENT if plan.feed else "",
+        supplement=" ".join(part for part in (skip, _SUPPLEMENT if plan.feed else "") if part),
         sections=tuple(section for section in sections if section.lines),
         picture_alt=f"The water in the weeks ahead. {_water_in_hand(garden, plan, outlook, today)}",
         picture_note=_picture_note(outlook),
@@ -193,6 +195,17 @@ _SUPPLEMENT = (
     "Feed goes on moist soil, as one of the bed's cans of water. It is a supplement and does not "
     "replace compost."
 )
+
+
+def _jobs(garden: Garden, plan: Plan) -> tuple[tuple[Job, ...], str]:
+    """Return the jobs, and when to leave a watering where that is said once for several."""
+    told = tuple(jobs(plan, garden))
+    rules = [job.skip for job in told if any(name.startswith(f"{WATER}/") for name in job.names)]
+    common = shared_skip(rules) if sum(map(bool, rules)) > 1 else ""
+    if not common:
+        return told, ""
+    said = common.replace("kip it if", "kip a watering if")
+    return tuple(replace(job, skip="") for job in told), said
 
 
 def _before_you_go(garden: Garden, plan: Plan, away: Away | None, today: date) -> tuple[str, ...]:

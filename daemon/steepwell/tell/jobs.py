@@ -148,7 +148,7 @@ def _daily(lines: Sequence[WaterLine], plan: Plan) -> Job:
 
 def _water(lines: Sequence[WaterLine], garden: Garden, begins: date) -> Job:
     names = _names(lines, [begins])
-    skip = _shared_skip([skip_of(line, garden) for line in lines])
+    skip = shared_skip([skip_of(line, garden) for line in lines])
     first_day = min((day for line in lines for day in line.days), default=date.max)
     if len(lines) == 1:
         (line,) = lines
@@ -207,8 +207,19 @@ def skip_of(line: WaterLine, garden: Garden) -> str:
     return f"Skip it if {amount} of rain falls first."
 
 
-def _shared_skip(rules: Sequence[str]) -> str:
-    """Return the rule of all that have one, or nothing where they differ."""
+def shared_skip(rules: Sequence[str]) -> str:
+    """Return the rule of all that have one, or nothing where they differ.
+
+    Parameters
+    ----------
+    rules
+        When to leave each of some waterings, nothing for those that rain does not spare.
+
+    Returns
+    -------
+    str
+        One sentence, which says so where it is not for all of them.
+    """
     rule = _shared([each for each in rules if each])
     if not rule or all(rules):
         return rule

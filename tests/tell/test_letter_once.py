@@ -1,0 +1,31 @@
+"""A letter says a thing once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from tests.tell.conftest import NOW
+
+from steepwell.garden.garden import Garden
+from steepwell.tell.letter import LetterFacts, compose_letter
+
+Json = dict[str, Any]
+
+
+def test_when_to_leave_a_watering_is_said_once(
+    garden: Garden, plan: Callable[..., Json], water: Callable[..., Json]
+) -> None:
+    lines = [water(), water(bed="leeks", days=["2031-06-09"]), water(bed="onions", days=[])]
+    rule = "your gauge catches more than 10 mm first"
+    for count, begins in ((1, "Skip it if"), (3, "Skip a watering if")):
+        told = plan(water=lines[:count])
+        letter = compose_letter(
+            LetterFacts(garden=garden, person=garden.told.people[0], now=NOW, plan=told)
+        )
+        for kind in ("plain", "html"):
+            body = letter.get_body((kind,))
+            assert body is not None
+            said = " ".join(str(body.get_content()).replace("\u00a0", " ").split())
+            assert said.count(rule) == 1
+            assert f"{begins} {rule}" in said
