@@ -9,7 +9,6 @@ import pytest
 from sqlalchemy import create_engine, text
 from sqlalchemy.exc import DatabaseError
 from tests.gardens import GAUGE, PASS, make_garden
-from tests.servers import postgres
 
 from steepwell.app import Daemon
 from steepwell.clock import ReplayClock, to_ms
@@ -150,14 +149,17 @@ def test_the_password_comes_from_a_file_and_is_never_said(
         garden_at(tmp_path, url.replace("steepwell@", "steepwell:medlar@"))
 
 
-def test_a_server_that_was_restarted_is_found_again(tmp_path: Path) -> None:
-    with postgres() as server:
-        garden = garden_at(tmp_path, server.make("garden"))
-        with open_store(garden.store.url, garden) as store:
-            live(store, garden, 0)
-            server.stop()
+def test_a_server_that_was_restarted_is_found_again(
+    postgres_server: Postgres, tmp_path: Path
+) -> None:
+    garden = garden_at(tmp_path, postgres_server.make("restarted"))
+    with open_store(garden.store.url, garden) as store:
+        live(store, garden, 0)
+        postgres_server.stop()
+        try:
             with pytest.raises(StoreError, match="cannot be read or written"):
                 live(store, garden, 1)
-            server.restart()
-            live(store, garden, 1)
-            assert len(store.journal.entries(LATER)) == 2
+        finally:
+            postgres_server.restart()
+        live(store, garden, 1)
+        assert len(store.journal.entries(LATER)) == 2
