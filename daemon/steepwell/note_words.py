@@ -50,7 +50,10 @@ _HEALTHY = "Healthy, roots clean? If not, note it: sickness-seen unknown --vesse
 def _cleared(entry: Cleared) -> str:
     if entry.healthy:
         return "Healthy, roots clean? If not, withdraw this and note it again with --sick"
-    return "Sick plants and roots go to the fire or the bin, never into a vessel"
+    return (
+        "Sick plants and roots go to the fire or the bin, never into a vessel. Sick of what is not "
+        f"known, unless it was noted before: sickness-seen blight --bed {entry.bed}"
+    )
 
 
 def _job_done(entry: JobDone) -> str:

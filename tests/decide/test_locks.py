@@ -127,6 +127,16 @@ def test_sickness_in_a_bed_locks_what_was_made_of_it(raws: list[Json], locked: l
     assert [lock.vessel for lock in locks(garden_of(), *raws)] == locked
 
 
+@pytest.mark.parametrize(
+    ("days_ago", "bars"),
+    # What was named within a fortnight of the clearing is what it was; else the cause is unknown.
+    [(1, ["family"]), (10, ["family"]), (30, ["family", "all"])],
+)
+def test_what_a_bed_was_cleared_for_may_have_been_named(days_ago: float, bars: list[str]) -> None:
+    raws = [started(40, "tomato"), seen(days_ago, "blight", bed="south"), cleared(1, healthy=False)]
+    assert [lock.bars for lock in locks(garden_of(), *raws)] == bars
+
+
 def test_an_entry_withdrawn_unlocks() -> None:
     garden = garden_of()
     entries = journal(garden, [started(40, "tomato"), seen(5, "wilt", bed="south")])

@@ -109,6 +109,8 @@ def plant_family(plant: str) -> str:
 def _sick_locks(garden: Garden, entries: Sequence[Entry], entry: Entry) -> list[Lock]:
     """Return the locks that come of one entry, if it tells of a sickness."""
     if isinstance(entry, Cleared) and not entry.healthy:
+        if _was_named(entries, entry):
+            return []
         sickness, vessel = "unknown", None
     elif isinstance(entry, SicknessSeen):
         sickness, vessel = entry.sickness, entry.vessel
@@ -123,6 +125,16 @@ def _sick_locks(garden: Garden, entries: Sequence[Entry], entry: Entry) -> list[
     if entry.bed is not None:
         locks += _of_bed(garden, entries, entry.bed, sickness, day)
     return locks
+
+
+def _was_named(entries: Sequence[Entry], cleared: Cleared) -> bool:
+    """Return whether it was said not long before what a bed was sick of, which locks by itself."""
+    return any(
+        isinstance(other, SicknessSeen)
+        and other.bed == cleared.bed
+        and timedelta(0) <= cleared.at - other.at <= timedelta(days=LIES_ABOUT_D)
+        for other in entries
+    )
 
 
 def _of_bed(
