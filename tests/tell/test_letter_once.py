@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from tests.tell.conftest import NOW
 
-from steepwell.garden.garden import Garden
 from steepwell.tell.letter import LetterFacts, compose_letter
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from steepwell.garden.garden import Garden
 
 Json = dict[str, Any]
 
