@@ -24,8 +24,10 @@ from steepwell.decide.dosing import dose
         (2.5, 450, 5.0, "1 teaspoon"),  # 5.54 mL
         (2.0, 450, 4.0, "4 mL"),  # 4.43 mL; half a teaspoon would lose 44 %
         (1.6, 450, 3.0, "3 mL"),  # 3.55 mL; half a teaspoon would lose 30 %
-        (10.0, 30, 322.0, "322 mL"),  # 322.6 mL; nobody counts 21 tablespoons
-        (4.5, 30, 145.0, "145 mL"),  # 145.2 mL
+        # A jug has marks at every 10 mL, a small one at every 5; fed thinner, never stronger.
+        (10.0, 30, 320.0, "320 mL"),  # 322.6 mL; nobody counts 21 tablespoons
+        (4.5, 30, 140.0, "140 mL"),  # 145.2 mL
+        (9.0, 100, 85.0, "85 mL"),  # 89.1 mL
     ],
 )
 def test_a_dose_in_what_is_at_hand(can_l: float, parts: float, feed_ml: float, text: str) -> None:

@@ -136,7 +136,7 @@ def test_a_plan_claims_no_saving_it_has_not_worked_out(facts: LetterFacts) -> No
 
 
 def test_beds_fed_alike_are_named_together(facts: LetterFacts, feed: Callable[..., Json]) -> None:
-    lines = [feed(bed="leeks"), feed(bed="onions"), feed(bed="kale", feed_ml=163, spoons="163 mL")]
+    lines = [feed(bed="leeks"), feed(bed="onions"), feed(bed="kale", feed_ml=160, spoons="160 mL")]
     mail = compose_letter(dataclasses.replace(facts, plan={**facts.plan, "feed": lines}))
     assert (
         "Feed: leeks and onions, 2 tablespoons (30 mL) in 1 can each; kale, 160 mL in 1 can."

@@ -17,6 +17,8 @@ MOST_TABLESPOONS = 4
 SPOON_TOLERANCE = 0.01
 MOST_LOST = 0.2
 STOCK_PARTS = 10
+# A jug has marks at every 10 mL from 100 mL on, a small one at every 5 from 50 mL on [mL].
+JUG_MARKS_ML = ((100.0, 10.0), (50.0, 5.0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,9 +46,9 @@ class Dose:
 def dose(can_l: float, dilution_parts: float, cans: int = 1) -> Dose:
     """Return the measure of feed for a can, rounded towards thinner.
 
-    Spoons to the half teaspoon where that loses at most a fifth of the feed, else whole
-    millilitres. Where even half a teaspoon is too much, or more than a fifth would be lost, two
-    cans are mixed together, or the feed is first made into a stock of one part to nine of water.
+    Spoons to the half teaspoon where that loses at most a fifth of the feed, else what a jug has a
+    mark for. Where even half a teaspoon is too much, or more than a fifth would be lost, two cans
+    are mixed together, or the feed is first made into a stock of one part to nine of water.
 
     Parameters
     ----------
@@ -100,7 +102,13 @@ def _measure(exact_ml: float) -> tuple[float, str | None]:
     few_enough = halves <= MOST_TABLESPOONS * HALVES_A_TABLESPOON
     if few_enough and spooned_ml >= (1.0 - MOST_LOST) * exact_ml:
         return spooned_ml, _spoons(halves)
-    return float(math.floor(exact_ml)), None
+    return _on_a_jug(exact_ml), None
+
+
+def _on_a_jug(exact_ml: float) -> float:
+    """Return what a jug has a mark for: never more, and at most a tenth less."""
+    step_ml = next((step for least, step in JUG_MARKS_ML if exact_ml >= least), 1.0)
+    return math.floor(exact_ml / step_ml) * step_ml
 
 
 def _spoons(halves: int) -> str:

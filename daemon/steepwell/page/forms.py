@@ -9,7 +9,7 @@ from steepwell.noting import NOTE_KINDS
 from steepwell.page.fields import MODELS, Field, fields_of
 from steepwell.store.steeps import steep_in
 from steepwell.tell.jobs import dose_in_cans
-from steepwell.tell.wording import cans, on_a_jug, sentence, spoken, the_vessel
+from steepwell.tell.wording import cans, sentence, spoken, the_vessel
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -217,8 +217,7 @@ def _fed(bed: str, facts: Facts) -> list[Form]:
         feed_ml, count, parts = feed["feed_ml"], feed["cans"], feed["dilution_parts"]
         dose = feed["dose"] if count > 1 else f"{feed['dose']} a can"
         if line is not None:
-            count, parts = line.cans, line.dilution_parts
-            feed_ml = line.feed_ml if line.spoons else on_a_jug(line.feed_ml)
+            feed_ml, count, parts = line.feed_ml, line.cans, line.dilution_parts
             dose = dose_in_cans(line)
         at_first = {"feed_ml": f"{feed_ml / count:.3g}", "cans": f"{count:g}"}
         form = _form("fed", facts.garden, {"bed": bed, "vessel": vessel}, at_first)

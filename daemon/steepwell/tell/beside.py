@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from steepwell.decide.dosing import dose
@@ -10,7 +9,6 @@ from steepwell.decide.locks import locks_on
 from steepwell.outlook.calendar import standing_on
 from steepwell.tell.charts import water_ahead_svg
 from steepwell.tell.state import below_taps
-from steepwell.tell.wording import feed_measure, on_a_jug
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -68,8 +66,6 @@ def beside(garden: Garden, state: State, outlook: Json | None, entries: Sequence
 def _vessel(garden: Garden, steep: SteepNow, locks: list[str]) -> Json:
     parts = None if steep.ended else steep.dilution_parts
     told = None if parts is None else dose(garden.can.size, parts)
-    if told is not None and told.text == f"{told.feed_ml:.0f} mL":
-        told = replace(told, feed_ml=on_a_jug(told.feed_ml), text=feed_measure(told.feed_ml, None))
     return {
         "name": steep.vessel,
         "plants": list(steep.plants),

@@ -29,7 +29,6 @@ DAYS_A_WEEK = 7
 EVERY_DAY = "every day"
 _FEW_L = 10
 _ROUND_L = 1000
-_MARKS = ((100, 10), (50, 5))
 _UNITS = "L|mL|mm|cm|°C|gal|fl oz|sq ft|lb|°F"
 _TIED = re.compile(rf"(?<=\d) (?=(?:{_UNITS}|days|cans?|{'|'.join(MONTHS)})\b|%)")
 
@@ -110,18 +109,12 @@ def feed_measure(feed_ml: float, spoons: str | None) -> str:
     Returns
     -------
     str
-        For instance "2 tablespoons (30 mL)" or "160 mL" for 163 mL [mL].
+        For instance "2 tablespoons (30 mL)" or "160 mL".
     """
     amount = f"{feed_ml:,.1f}".removesuffix(".0") + " mL"
     if spoons is None or spoons == amount:
-        return f"{on_a_jug(feed_ml):,g} mL"
+        return amount
     return f"{spoons} ({amount})" if spoons.endswith(("spoon", "spoons")) else spoons
-
-
-def on_a_jug(feed_ml: float) -> float:
-    """Return what a jug has a mark for: never more, and at most a tenth less [mL]."""
-    step_ml = next((step for least, step in _MARKS if feed_ml >= least), None)
-    return feed_ml if step_ml is None else feed_ml // step_ml * step_ml
 
 
 def day(when: date) -> str:
