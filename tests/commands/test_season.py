@@ -152,7 +152,8 @@ def test_decanted_feed_keeps_its_label_until_it_is_used_up(
     assert "Nettle" in label()
     assert "1:500" in label()
     assert "weedkiller" not in label()
-    assert steepwell("note", "vessel-emptied", "shelf-can", "--at", ago(1)).code == 0
+    emptied = steepwell("note", "vessel-emptied", "shelf-can", "--at", ago(1))
+    assert (emptied.code, "the shelf can is empty" in emptied.out) == (0, True)
     assert label() == ""
     again = steepwell("note", "vessel-emptied", "shelf-can")
     assert (again.code, "there is no vessel 'shelf-can'" in again.err) == (1, True)

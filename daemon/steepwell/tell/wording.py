@@ -178,7 +178,7 @@ def the_butt(name: str) -> str:
 
 def the_vessel(name: str) -> str:
     """Return a vessel as it is said: "the leek vessel"."""
-    return _the(name, "vessel", ("barrel", "bucket", "bin", "drum"))
+    return _the(name, "vessel", ("barrel", "bucket", "bin", "drum", "can", "jar"))
 
 
 def the_roof(name: str) -> str:
