@@ -138,7 +138,8 @@ def test_what_one_bed_takes_is_gone_for_the_next() -> None:
     garden = garden_of("tomato", "potato")
     both, _ = shared(garden, steep("nettle", litres=0.30))
     assert [feed.bed for feed in both] == ["tomato", "potato"]
-    one, unfed = shared(garden, steep("nettle", litres=0.29))
+    # Each takes 140 mL, as a jug has a mark for of 9/61 L.
+    one, unfed = shared(garden, steep("nettle", litres=0.27))
     assert [feed.bed for feed in one] == ["tomato"]
     assert [line.bed for line in unfed] == ["potato"]
 

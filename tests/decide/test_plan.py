@@ -143,9 +143,9 @@ def test_without_an_outlook_a_bed_wants_what_it_lacks() -> None:
 def test_feed_is_told_in_spoons_or_millilitres(plan: Json) -> None:
     (line,) = plan["feed"]
     # Nettles of 20 days: 30 (1 - exp(-0.02)) / (1 - exp(-0.014)) = 42.7, told as 1:60; 9 L / 61
-    # are 147.5 mL, more than four tablespoons.
+    # are 147.5 mL, more than four tablespoons; a jug has a mark at 140 mL.
     assert (line["bed"], line["vessel"], line["dilution_parts"]) == ("tomatoes", "nettle", 60)
-    assert (line["cans"], line["feed_ml"], line["spoons"]) == (1, 147.0, "147 mL")
+    assert (line["cans"], line["feed_ml"], line["spoons"]) == (1, 140.0, "140 mL")
     # Leeks planted on 2 July are not fed for four weeks (crop table, common practice).
     assert [unfed["bed"] for unfed in plan["unfed"]] == ["leeks"]
     assert "30 July" in plan["unfed"][0]["reason"]
