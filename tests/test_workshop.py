@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import os
+import select
 import signal
+import subprocess
+import sys
 import threading
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime
@@ -124,3 +127,25 @@ def test_what_the_work_itself_refuses_is_passed_on(tmp_path: Path) -> None:
     workshop.close()
     workshop.close()
     assert workshop._process is None
+
+
+def test_a_worker_ends_with_who_asked() -> None:
+    starts = (
+        "import os, subprocess, sys, threading\n"
+        "command = [sys.executable, '-m', 'steepwell.worker', str(os.getpid())]\n"
+        "worker = subprocess.Popen(command)\n"
+        "sys.stderr.write(f'{worker.pid}\\n')\n"
+        "threading.Event().wait(60)\n"
+    )
+    # Its input comes from here and stays open, so that nothing else tells it.
+    with subprocess.Popen(
+        [sys.executable, "-c", starts], stdin=subprocess.PIPE, stderr=subprocess.PIPE
+    ) as asking:
+        assert asking.stderr is not None
+        worker = os.pidfd_open(int(asking.stderr.readline()))
+        try:
+            asking.kill()
+            # Readable means ended.
+            assert select.select([worker], [], [], 60.0)[0]
+        finally:
+            os.close(worker)

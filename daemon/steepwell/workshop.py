@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
 
 TIME_LIMIT_S = 120.0
-_COMMAND = (sys.executable, "-m", "steepwell.worker")
+_COMMAND = (sys.executable, "-m", "steepwell.worker", str(os.getpid()))
 
 Json = dict[str, Any]
 

@@ -33,6 +33,8 @@ AT_ONCE, EVERY_S = 10, 0.01
 FIRST_S = round(WallClock().now().timestamp()) - 2 * 86_400
 TICK_S = 0.05
 WITHIN_S = 180.0
+# Longer than the daemon waits at most before it tries the broker again.
+NO_MORE_S = 60.0
 TIMED, BARE = "leek-probe", "shade"
 # The broker keeps 60,000 messages; the stream is held back before that.
 FAR_BEHIND, NEAR = 40_000, 15_000
@@ -292,7 +294,7 @@ class Rig:
         self.stream.finish()
         last = monotonic()
         account = self.account()
-        while account.lost and monotonic() - last < 10:
+        while account.lost and monotonic() - last < NO_MORE_S:
             waiter.wait(1.0)
             account, before = self.account(), account
             if len(account.lost) != len(before.lost):
