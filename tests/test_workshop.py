@@ -51,7 +51,7 @@ def pid_of(workshop: Workshop) -> int:
 
 def test_a_worker_answers_with_outlook_and_plan(warm: Workshop) -> None:
     answer = warm.ask("outlook", NOW)
-    assert set(answer) == {"outlook", "plan", "findings"}
+    assert set(answer) == {"outlook", "plan", "findings", "beside"}
     assert answer["outlook"]["issued"] == "2031-06-10T05:30:00+00:00"
     assert answer["plan"]["week"] == ["2031-06-10", "2031-06-16"]
 
