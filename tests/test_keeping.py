@@ -7,7 +7,9 @@ import sqlite3
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -73,8 +75,18 @@ def live(store: Store, garden: Garden, day: int) -> None:
     store.ledger.finish("watch", moment)
 
 
+@lru_cache(maxsize=1)
+def empty_store() -> bytes:
+    """Return an empty store, which takes longer to make than to copy."""
+    with TemporaryDirectory() as folder:
+        garden = garden_in(Path(folder))
+        open_store(garden_store_url(garden), garden).close()
+        return (Path(folder) / "steepwell.db").read_bytes()
+
+
 def lived(folder: Path, days: int, **parts: Any) -> Garden:  # noqa: ANN401 - as make_garden
     garden = garden_in(folder, **parts)
+    (folder / "steepwell.db").write_bytes(empty_store())
     with open_store(garden_store_url(garden), garden) as store:
         for day in range(days):
             live(store, garden, day)
