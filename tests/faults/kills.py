@@ -91,6 +91,7 @@ def daemon_killed(folder: Path, kills: int, absences: int) -> Seen:
         heard = rig.said().count("connected to the broker")
         account = rig.settle()
         held = f", held back {rig.held_back} times" if rig.held_back else ""
+        held += ", and the broker dropped what it does not keep" if rig.broker_dropped() else ""
         words = (
             f"{kills} kills, {heard - 1} of them while it heard, {absences} absences: {account} "
             f"({rig.stream.sent / took_s:,.0f} messages a second{held})"

@@ -36,8 +36,9 @@ WITHIN_S = 180.0
 # Longer than the daemon waits at most before it tries the broker again.
 NO_MORE_S = 60.0
 TIMED, BARE = "leek-probe", "shade"
-# The broker keeps 60,000 messages; the stream is held back before that.
-FAR_BEHIND, NEAR = 40_000, 15_000
+# The broker keeps 60,000 messages, and an absence of 30 s is 30,000 of them; the stream is held back
+# before that.
+FAR_BEHIND, NEAR = 20_000, 5_000
 
 
 class Stream:
@@ -220,6 +221,7 @@ class Rig:
         self.stream = stream or Stream(broker.port)
         self.process: subprocess.Popen[bytes] | None = None
         self.held_back = 0
+        self._broker = broker
 
     def start(self, *, wait: bool = True) -> subprocess.Popen[bytes]:
         """Start the daemon, and wait until it hears."""
@@ -280,6 +282,10 @@ class Rig:
         self.stream.hold()
         await_that(lambda: self.behind() < NEAR, "the daemon does not catch up")
         self.stream.resume()
+
+    def broker_dropped(self) -> bool:
+        """Return whether the broker said that it dropped messages, for it keeps no more."""
+        return "are being dropped" in self._broker.log()
 
     def numbers(self, sensor: str) -> list[int]:
         """Return the numbers a sensor's readings carry, in the order of their times."""
