@@ -126,10 +126,10 @@ def test_several_missed_periods_are_due_once_for_the_last_of_them() -> None:
     now = moment("2031-06-20T12:05")  # a Friday; power was out for 19 days
     assert due(LONDON, ledger, now) == [
         Due("outlook", moment("2031-06-20T05:30")),
-        Due("watch", moment("2031-06-20T12:00")),
-        Due("letter", moment("2031-06-13T16:00")),
         Due("compact", moment("2031-06-20T02:10")),
         Due("backup", moment("2031-06-20T02:10")),
+        Due("watch", moment("2031-06-20T12:00")),
+        Due("letter", moment("2031-06-13T16:00")),
     ]
 
 
@@ -182,7 +182,7 @@ def test_a_period_later_than_now_stands_in_the_ledger_after_the_clock_was_put_ba
 )
 def test_due_jobs_come_in_one_order_and_never_early(now: datetime, zone: str) -> None:
     jobs = due(make_garden(zone=zone, forecast=FETCHED, mirror=MIRROR), EMPTY, now)
-    order = ["forecast", "outlook", "watch", "letter", "mirror", "compact", "backup"]
+    order = ["forecast", "outlook", "compact", "backup", "watch", "letter", "mirror"]
     assert [one.job for one in jobs] == list(ORDER) == order
     assert all(one.period <= now for one in jobs)
 

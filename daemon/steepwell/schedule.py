@@ -18,15 +18,16 @@ if TYPE_CHECKING:
     from steepwell.garden.site import Hours
 
 JobName = Literal["forecast", "outlook", "watch", "letter", "mirror", "compact", "backup"]
-# What the outlook needs is fetched first, and what the letter tells is worked out first.
+# What the outlook needs is fetched first, what the letter tells is worked out first, and after an
+# outage a backup is made before it is looked whether the last one is old.
 ORDER: tuple[JobName, ...] = (
     "forecast",
     "outlook",
+    "compact",
+    "backup",
     "watch",
     "letter",
     "mirror",
-    "compact",
-    "backup",
 )
 
 # Not on the hour, when everybody asks.

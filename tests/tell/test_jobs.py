@@ -115,7 +115,7 @@ def test_there_are_at_most_five_jobs_and_no_bed_is_lost(
     feeds = [
         feed(
             bed=f"fed-{number}",
-            vessel=f"jar-{number}",
+            vessel=f"leek-{number}",
             day=f"2031-06-{6 + number % 3:02}",
         )
         for number in range(fed)
@@ -178,7 +178,7 @@ def test_water_and_feed_are_brought_together_by_turns(
         water(bed="peas", **{"from": "south"}),
         water(bed="pots", cans=0.5, litres=4.5, days=["2031-06-09"]),
     ]
-    feeds = [feed(bed=f"bed-{number}", vessel=f"jar-{number}") for number in range(3)]
+    feeds = [feed(bed=f"bed-{number}", vessel=f"leek-{number}") for number in range(3)]
     found = the_jobs(garden, plan(water=lines, feed=feeds))
     assert [job.do for job in found] == [
         "Feed bed 0, bed 1 and bed 2",

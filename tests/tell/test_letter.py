@@ -233,7 +233,7 @@ def test_the_headers_are_those_of_a_machine_that_wants_no_answer(facts: LetterFa
     assert mail["Auto-Submitted"] == "auto-generated"  # RFC 3834, section 5
     assert mail["MIME-Version"] == "1.0"
     # Friday of ISO week 23.
-    assert mail["Message-ID"] == "<steepwell-orchard-end-2031-W23-5@mail.example.org>"
+    assert mail["Message-ID"] == "<steepwell-orchard-end-2031-W23-5-robin@mail.example.org>"
     assert "List-Unsubscribe" not in mail
 
 
@@ -262,7 +262,7 @@ def test_letters_of_different_days_are_different_mails(facts: LetterFacts) -> No
 def test_the_day_of_a_letter_is_the_garden_s_day(facts: LetterFacts) -> None:
     # 23:30 UTC on Friday is Saturday in British summer.
     night = dataclasses.replace(facts, now=datetime(2031, 6, 6, 23, 30, tzinfo=UTC))
-    assert "2031-W23-6@" in compose_letter(night)["Message-ID"]
+    assert "2031-W23-6-robin@" in compose_letter(night)["Message-ID"]
 
 
 def test_what_stands_in_a_reason_cannot_become_markup(facts: LetterFacts) -> None:

@@ -33,7 +33,7 @@ def new_mail(
     subject
         The subject.
     mark
-        What tells this mail from the garden's other mails; it becomes the Message-ID.
+        What tells this mail from the person's other mails; it becomes part of the Message-ID.
 
     Returns
     -------
@@ -46,7 +46,8 @@ def new_mail(
     mail["To"] = Address(addr_spec=person.mail)
     mail["Subject"] = " ".join(in_units(subject, garden.garden.units).split())
     mail["Date"] = now.astimezone(garden.garden.zone)
-    mail["Message-ID"] = f"<steepwell-{garden.name}-{mark}@{sender.rpartition('@')[2]}>"
+    host = sender.rpartition("@")[2]
+    mail["Message-ID"] = f"<steepwell-{garden.name}-{mark}-{person.name}@{host}>"
     mail["Auto-Submitted"] = "auto-generated"
     mail["Content-Language"] = "en"
     return mail
