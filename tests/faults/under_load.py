@@ -36,8 +36,8 @@ WITHIN_S = 180.0
 # Longer than the daemon waits at most before it tries the broker again.
 NO_MORE_S = 60.0
 TIMED, BARE = "leek-probe", "shade"
-# The broker keeps 60,000 messages, and an absence of 30 s is 30,000 of them; the stream is held back
-# before that.
+# The broker keeps 60,000 messages, and an absence of 30 s is 30,000 of them; the stream is held
+# back before that.
 FAR_BEHIND, NEAR = 20_000, 5_000
 
 
