@@ -15,17 +15,17 @@ if TYPE_CHECKING:
 Json = dict[str, Any]
 NOTHING: Json = {"water": [], "feed": [], "unfed": [], "vessels": [], "mulch": []}
 WORDS = {
-    "no sprayer": {"water", "feed"},
+    "never spray": {"water", "feed"},
     "not for drinking": {"water", "feed"},
     "gloves": {"feed"},
     "eaten raw": {"feed"},
     "People at risk": {"feed"},
     "never seal it tight": {"vessels"},
     "healthy plants": {"vessels"},
-    "Never empty a vessel": {"feed", "vessels"},
+    "Nothing of a vessel": {"feed", "vessels"},
     "clear of stems": {"mulch"},
     "siphons": {"tap_l"},
-    "local watering rules": {"water", "vessels", "tap_l"},
+    "Local watering rules": {"water", "vessels", "tap_l"},
 }
 
 
@@ -62,4 +62,4 @@ def test_a_vessel_that_is_only_topped_up_needs_no_word_on_filling(
     topped = [{**plan()["vessels"][0], "do": "top up", "matter": None}]
     told = " ".join(cautions(garden, Plan.model_validate(plan(**{**NOTHING, "vessels": topped}))))
     assert "Only healthy plants" not in told
-    assert "Never empty a vessel" in told
+    assert "Nothing of a vessel" in told

@@ -108,7 +108,7 @@ def test_the_letter_says_its_parts_in_order(facts: LetterFacts) -> None:
         ),
         "The comfrey vessel will be ready about 11 June (10 to 13 June).",
         "A week ago 300 to 340 L were expected for today.",
-        "no sprayer",
+        "never spray",
     ]
     mail = compose_letter(facts)
     for text in (squeezed(part(mail, "plain")), Page(part(mail, "html")).text):

@@ -107,7 +107,7 @@ def test_the_letter_tells_levers_and_their_cautions(
         "What else would help",
         "90 L from the tap, and the butts last 6 days longer.",
         "Leave no hose end in a butt",
-        "Where local watering rules say otherwise, they decide.",
+        "Local watering rules decide.",
         "Lay mulch 2 to 3 cm thick at a time, on moist soil and clear of stems.",
     ):
         assert part in text

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from steepwell.garden.site import WEEKDAYS
-from steepwell.garden.tables import reference_tables
+from steepwell.garden.tables import NEVER_FED, reference_tables
 from steepwell.outlook.calendar import Stay, standing_on
 from steepwell.outlook.observed import local_day
 from steepwell.store.entries import Entry, Fed, LooksHungry, Mulched, Picking, Planted
@@ -156,7 +156,7 @@ def _due(
     if standing is None:
         return None
     if standing.table.feeding.first_day is None:
-        return f"{standing.crop.replace('-', ' ')} is never fed"
+        return f"{standing.crop.replace('-', ' ')} {NEVER_FED}"
     here = [e for e in entries if getattr(e, "bed", None) == bed.name]
     window = _window(garden, bed, standing, here, today)
     closes = window.closes or date.max

@@ -214,14 +214,14 @@ def _why_left(
 def _feed(due: Due, source: Source, day: date) -> Feed:
     steep = source.steep
     suits = (
-        "was made of its own crop",
-        f"is of its own family, the {due.standing.table.family}",
-        "suits any bed",
+        f", and the {steep.vessel} feed was made of its own crop",
+        f", and the {steep.vessel} feed is of its own family, the {due.standing.table.family}",
+        "",
     )[rank_for(due, source) or OWN]
     what = "looks hungry" if due.tier == HUNGRY else "due"
     tender = is_tender(due.bed, due.standing.crop)
     thinner = ", one step thinner for what is tender to salt" if source.tender else ""
-    reason = f"{what}, and the {steep.vessel} feed {suits}{thinner}"
+    reason = f"{what}{suits}{thinner}"
     salty = too_salty(source.parts, tender=tender)
     if salty is not None:
         reason += f"; about {salty:.1f} dS/m by estimate: water it in with a can of rainwater"

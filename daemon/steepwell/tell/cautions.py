@@ -40,23 +40,17 @@ def cautions(garden: Garden, plan: Plan) -> list[str]:
     return [caution for caution, does in applies.items() if does]
 
 
-_WATER = (
-    "Rainwater and feed are not for drinking. Pour them on the soil from a can: no sprayer, "
-    "mister or sprinkler."
-)
+_WATER = "Rainwater and feed are not for drinking; pour them on the soil, and never spray them."
 _TRAYS = "Seedlings in trays do better with tap water or this week's rain than with old butt water."
 _FEED = (
-    "With feed: wear gloves, cover cuts, wash your hands and what you pick. Keep it off what is "
-    "eaten raw, and stop before picking. People at risk leave it to others."
+    "With feed: gloves, covered cuts, washed hands and produce, and nothing on what is eaten raw. "
+    "People at risk leave it to others."
 )
 _FILL = (
     "Only healthy plants go into a vessel. Keep it outdoors, out of children's reach, and never "
     "seal it tight: it gives off gas."
 )
-_EMPTY = (
-    "Never empty a vessel or its washings to a drain, ditch, pond or stream; the compost heap or "
-    "a trench away from water takes them."
-)
+_EMPTY = "Nothing of a vessel goes into a drain, ditch, pond or stream: compost it."
 _MULCH = "Lay mulch 2 to 3 cm thick at a time, on moist soil and clear of stems."
 _TAP = "Leave no hose end in a butt: it siphons back into the tap."
-_RULES = "Where local watering rules say otherwise, they decide."
+_RULES = "Local watering rules decide."
