@@ -266,8 +266,8 @@ def mirror_killed(folder: Path) -> Seen:
         finally:
             server.stop()
     words = (
-        f"420 readings; the mirror itself forgot {forgot} it had taken; after "
-        f"`steepwell mirror --from` it lacks {lacks}"
+        f"420 readings; the mirror itself forgot {forgot} it had taken; "
+        f"sent again from that day on it lacks {lacks}"
     )
     return Seen(words, not lacks)
 

@@ -163,4 +163,4 @@ def test_what_others_publish_is_read(
             assert [time_ms for time_ms, _ in found] == [
                 1000 * (BEGIN_S + 60 * n) for n in range(10)
             ]
-    assert store.devices.all() == {"json": Device(1000 * (BEGIN_S + 540), 2.9, None)}
+    assert store.devices.all() == {"json": Device(1000 * (BEGIN_S + 540), 2.9, None, 2.9)}

@@ -125,6 +125,12 @@ def test_what_is_known_of_an_evening(garden: Garden, store: Store) -> None:
     assert not evening(garden, store, DUSK + timedelta(hours=5)).at_dusk
 
 
+def test_one_reading_alone_is_no_frost_where_another_is_near(garden: Garden, store: Store) -> None:
+    begun = DUSK - timedelta(minutes=90)
+    put_readings(store, "shade", {begun: 9.0, DUSK - timedelta(minutes=30): -20.0})
+    assert evening(garden, store, DUSK).air_c == pytest.approx(9.0)
+
+
 def test_tonight_is_the_lowest_of_tomorrow_once_it_is_noon(garden: Garden, store: Store) -> None:
     days = [
         {"day": date(2031, 11, day).isoformat(), "rain_mm": 0.0, "tmin_c": low, "tmax_c": 8.0}

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from typing import TYPE_CHECKING
 
-from steepwell.clock import to_ms
+from steepwell.clock import from_ms, to_ms
 from steepwell.garden.daylight import sunset
 from steepwell.garden.garden import AIR
 from steepwell.sense.forecasts import latest_forecast
@@ -70,7 +70,7 @@ def evening(garden: Garden, store: Store, now: datetime) -> Evening:
     Returns
     -------
     Evening
-        Temperatures of the last two hours only.
+        Temperatures of the last two hours only, each the warmer of two readings.
     """
     local = now.astimezone(garden.garden.zone)
     tomorrow = local.date() + timedelta(days=1)
@@ -79,10 +79,7 @@ def evening(garden: Garden, store: Store, now: datetime) -> Evening:
     dusk = sunset(garden.garden, local.date())
     probes = {sensor.name for sensor in garden.sensor if sensor.measures == "temperature"}
     newest = {
-        name: reading.value
-        for name in probes
-        if (reading := store.readings.last_good(name, now)) is not None
-        and reading.time_ms > to_ms(now - FRESH)
+        name: celsius for name in probes if (celsius := _of_late_c(store, name, now)) is not None
     }
     air = garden.temperature_sensor(AIR)
     return Evening(
@@ -97,6 +94,19 @@ def evening(garden: Garden, store: Store, now: datetime) -> Evening:
             and probe.name in newest
         },
     )
+
+
+def _of_late_c(store: Store, probe: str, now: datetime) -> float | None:
+    """Return the warmer of a probe's last two readings, for one alone may be a slip."""
+    found: list[float] = []
+    at_ms = to_ms(now)
+    for _ in range(2):
+        reading = store.readings.last_good(probe, from_ms(at_ms))
+        if reading is None or reading.time_ms <= to_ms(now - FRESH):
+            break
+        found.append(reading.value)
+        at_ms = reading.time_ms - 1
+    return max(found, default=None)
 
 
 def frost_tonight(
