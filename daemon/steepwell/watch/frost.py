@@ -43,9 +43,9 @@ class Evening:
         Lowest temperature forecast for the night, and for all nights ahead; None without a
         forecast, or too early in the day [°C].
     air_c
-        Air in the shade now, None where it is not heard [°C].
+        Air in the shade at dusk, None where it is not heard [°C].
     water_c
-        Liquid of each vessel that is heard now [°C].
+        Liquid of each vessel that is heard at dusk [°C].
     """
 
     at_dusk: bool
@@ -77,13 +77,14 @@ def evening(garden: Garden, store: Store, now: datetime) -> Evening:
     forecast = latest_forecast(garden, store, now) if local.time() >= FORECAST_FROM else None
     nights = [day for day in forecast.days if day.day >= tomorrow] if forecast else []
     dusk = sunset(garden.garden, local.date())
-    probes = {sensor.name for sensor in garden.sensor if sensor.measures == "temperature"}
+    at_dusk = dusk - BEFORE_SUNSET <= now <= dusk + AFTER_SUNSET
+    probes = {s.name for s in garden.sensor if at_dusk and s.measures == "temperature"}
     newest = {
         name: celsius for name in probes if (celsius := _of_late_c(store, name, now)) is not None
     }
     air = garden.temperature_sensor(AIR)
     return Evening(
-        at_dusk=dusk - BEFORE_SUNSET <= now <= dusk + AFTER_SUNSET,
+        at_dusk=at_dusk,
         lowest_c=next((day.tmin_c for day in nights if day.day == tomorrow), None),
         lowest_ahead_c=min((day.tmin_c for day in nights), default=None),
         air_c=newest.get(air.name) if air is not None else None,
