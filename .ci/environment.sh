@@ -65,7 +65,7 @@ make_environment() {
         return
     fi
     say "Installing what Steepwell needs into $venv ..."
-    local pip=("$venv/bin/python" -m pip install -qq --disable-pip-version-check)
+    local pip=("$venv/bin/python" -m pip install -qq --no-compile --disable-pip-version-check)
     "${pip[@]}" --constraint "$constraints" hatchling
     "${pip[@]}" --constraint "$constraints" --no-build-isolation --editable "$root[$extras]"
     printf '%s' "$state" >"$stamp"

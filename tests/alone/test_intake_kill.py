@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from tests.servers import Mosquitto
 
-pytestmark = [pytest.mark.mosquitto, pytest.mark.alone]
+pytestmark = pytest.mark.mosquitto
 
 KILLS = 20
 # It takes a second or two to start: some kills strike while it starts, most while it hears.

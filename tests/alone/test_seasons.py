@@ -15,10 +15,13 @@ import pytest
 
 from steepwell.garden.tables import config_dir
 
-pytestmark = [pytest.mark.mosquitto, pytest.mark.alone]
+pytestmark = pytest.mark.mosquitto
 
 # Common practice, no source: a gardener who hears of it ten days before can still mulch and ration.
 WARNED_BEFORE = timedelta(days=10)
+# By the end of July the drought has been announced and has come; `./tests/hindcast/run pushes`
+# lives through the whole of both years.
+FIRST_DAY, LAST_DAYS = "04-01", {1976: "07-31", 1981: "09-30"}
 FRIDAY = 4  # the day of the letter, which tells of that morning's outlook
 CALLED_WITHIN_D = 3.0
 
@@ -47,7 +50,7 @@ class Season:
 @pytest.fixture(scope="module")
 def seasons(brussels_csv: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[int, Season]:
     folder = tmp_path_factory.mktemp("seasons")
-    running = {year: _start(brussels_csv, year, folder / str(year)) for year in (1976, 1981)}
+    running = {year: _start(brussels_csv, year, folder / str(year)) for year in LAST_DAYS}
     told = {year: process.communicate(timeout=500) for year, process in running.items()}
     for year, process in running.items():
         assert process.returncode == 0, told[year]
@@ -55,17 +58,17 @@ def seasons(brussels_csv: Path, tmp_path_factory: pytest.TempPathFactory) -> dic
 
 
 def _start(record: Path, year: int, out: Path) -> subprocess.Popen[str]:
-    words = ["--from", f"{year}-04-01", "--to", f"{year}-09-30", "--gardener", "weekly"]
+    span = ["--from", f"{year}-{FIRST_DAY}", "--to", f"{year}-{LAST_DAYS[year]}"]
     garden = config_dir() / "gardens" / "roomy.toml"
     program = Path(sys.executable).with_name("steepwell-sim")
     places = [program, "replay", garden, "--weather", record, "--out", out]
-    command = [*map(str, places), "--seed", "1", *words]
+    command = [*map(str, places), "--seed", "1", "--gardener", "weekly", *span]
     return subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
 
 
 def test_a_replay_writes_everything(seasons: dict[int, Season]) -> None:
     season = seasons[1976]
-    days = (date(1976, 9, 30) - date(1976, 4, 1)).days + 1
+    days = (date(1976, 7, 31) - date(1976, 4, 1)).days + 1
     assert len(season.lines("truth")) == days
     every_day = {(date(1976, 4, 1) + timedelta(days=day)).isoformat() for day in range(days)}
     assert {outlook["days"][0] for outlook in season.lines("outlooks")} == every_day
