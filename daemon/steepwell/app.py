@@ -206,6 +206,8 @@ class Daemon:
 
     def _deliver(self, now: datetime) -> None:
         """Hand over what waits; pushes from a process of its own, for what they load is heavy."""
+        if not self._store.outbox.due(now):
+            return
         if self._mailer is not None:
             deliver_due(self._garden, self._store, self._mailer, now)
         if any(item.way != MAIL for item in self._store.outbox.due(now)):

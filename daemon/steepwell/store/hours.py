@@ -28,12 +28,12 @@ _LAST_AT = (
     .order_by(hour_fact.c.hour_ms.desc())
     .limit(1)
 )
+_COMPACTED_MS = select(ledger.c.period_ms).where(ledger.c.job == COMPACTED)
 
 
 def compacted_ms(connection: Connection) -> int:
     """Return the time before which only hours are kept [ms since 1970], 0 while all is kept."""
-    question = select(ledger.c.period_ms).where(ledger.c.job == COMPACTED)
-    return connection.execute(question).scalar() or 0
+    return connection.execute(_COMPACTED_MS).scalar() or 0
 
 
 def last_good_at(connection: Connection, number: int, until_ms: int) -> tuple[int, float] | None:

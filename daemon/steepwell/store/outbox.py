@@ -52,6 +52,31 @@ class Stuck:
     reason: str
 
 
+_LATER = outbox.alias("later")
+# What failed and waits, but for ways that took something put since.
+_STUCK = (
+    select(
+        func.coalesce(outbox.c.person, outbox.c.to),
+        outbox.c.way,
+        func.count(),
+        func.min(outbox.c.put_ms),
+        func.max(outbox.c.last_reason),
+    )
+    .where(
+        outbox.c.delivered_ms.is_(None),
+        outbox.c.attempts > 0,
+        ~select(_LATER.c.id)
+        .where(
+            _LATER.c.way == outbox.c.way,
+            func.coalesce(_LATER.c.person, "") == func.coalesce(outbox.c.person, ""),
+            _LATER.c.delivered_ms > outbox.c.put_ms,
+        )
+        .exists(),
+    )
+    .group_by(func.coalesce(outbox.c.person, outbox.c.to), outbox.c.way)
+)
+
+
 class Outbox:
     """A message is put here with the state that caused it, and leaves when somebody took it.
 
@@ -164,29 +189,8 @@ class Outbox:
 
         A way that something was handed on from counts as stuck until it takes a message again.
         """
-        mine = outbox.alias("mine")
-        later = (
-            select(mine.c.id)
-            .where(
-                mine.c.way == outbox.c.way,
-                func.coalesce(mine.c.person, "") == func.coalesce(outbox.c.person, ""),
-                mine.c.delivered_ms > outbox.c.put_ms,
-            )
-            .exists()
-        )
-        question = (
-            select(
-                func.coalesce(outbox.c.person, outbox.c.to),
-                outbox.c.way,
-                func.count(),
-                func.min(outbox.c.put_ms),
-                func.max(outbox.c.last_reason),
-            )
-            .where(outbox.c.delivered_ms.is_(None), outbox.c.attempts > 0, ~later)
-            .group_by(func.coalesce(outbox.c.person, outbox.c.to), outbox.c.way)
-        )
         with self._database.reading() as connection:
-            rows = connection.execute(question).all()
+            rows = connection.execute(_STUCK).all()
         return [Stuck(who, way, count, from_ms(ms), why or "") for who, way, count, ms, why in rows]
 
     def waiting(self, now: datetime) -> int:
