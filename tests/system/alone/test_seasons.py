@@ -51,7 +51,7 @@ class Season:
 def seasons(brussels_csv: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[int, Season]:
     folder = tmp_path_factory.mktemp("seasons")
     running = {year: _start(brussels_csv, year, folder / str(year)) for year in LAST_DAYS}
-    told = {year: process.communicate(timeout=500) for year, process in running.items()}
+    told = {year: process.communicate(timeout=900) for year, process in running.items()}
     for year, process in running.items():
         assert process.returncode == 0, told[year]
     return {year: Season(folder / str(year)) for year in running}
