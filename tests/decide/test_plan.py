@@ -83,7 +83,7 @@ def test_the_document_has_its_keys_and_no_others(plan: Json) -> None:
     keys = {
         "water": "bed daily_l cans litres days from skip_after_mm stop reason",
         "feed": "bed vessel cans feed_ml spoons dilution_parts day reason",
-        "unfed": "bed reason",
+        "unfed": "bed reason due",
         "vessels": "name do rainwater_l matter by reason",
     }
     for part, names in keys.items():
@@ -138,6 +138,16 @@ def test_without_an_outlook_a_bed_wants_what_it_lacks() -> None:
     assert told["leeks"] == (4.0, 36.0, "north")
     # Less than half of the 18.2 mm that it can spare is let be.
     assert make_plan(garden, state(garden, depletion_mm=9.0), None, [])["water"] == []
+
+
+def test_what_is_in_hand_is_of_the_levels_that_the_outlook_tells() -> None:
+    garden = garden_of()
+    now = state(garden, depletion_mm=12.0)
+    # Each level is told to a tenth, so that 100.04 L and 100.04 L are 200.0 L and not 200.1 L.
+    butts = tuple(replace(butt, volume_l=100.04) for butt in now.butts)
+    plan = make_plan(garden, replace(now, butts=butts), None, [])
+    dead_l = sum(butt.dead_volume for butt in garden.butt)
+    assert plan["in_hand_l"] == pytest.approx(len(butts) * 100.0 - dead_l)
 
 
 def test_feed_is_told_in_spoons_or_millilitres(plan: Json) -> None:

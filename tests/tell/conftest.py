@@ -101,7 +101,7 @@ PLAN: Json = {
         },
     ],
     "feed": [FEED],
-    "unfed": [{"bed": "beans", "reason": "bean is never fed"}],
+    "unfed": [{"bed": "beans", "reason": "bean is never fed", "due": False}],
     "vessels": [
         {
             "name": "comfrey",

@@ -236,3 +236,13 @@ def test_jobs_come_in_the_order_of_their_days(
         "leeks",
         "beans",
     ]
+
+
+def test_that_a_bed_is_due_is_no_reason_to_tell(garden: Garden, plan: Change, feed: Change) -> None:
+    lines = [feed(bed="leeks", reason="due"), feed(bed="kale", reason="looks hungry")]
+    (job,) = the_jobs(garden, plan(water=[], feed=lines))
+    told = " ".join(job.lines)
+    assert "ooks hungry" in told
+    assert "due" not in told.lower()
+    (alone,) = the_jobs(garden, plan(water=[], feed=lines[:1]))
+    assert alone.lines == ()

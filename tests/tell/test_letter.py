@@ -237,6 +237,20 @@ def test_the_headers_are_those_of_a_machine_that_wants_no_answer(facts: LetterFa
     assert "List-Unsubscribe" not in mail
 
 
+def test_of_beds_that_are_not_fed_the_letter_names_those_whose_turn_it_was(
+    facts: LetterFacts,
+) -> None:
+    unfed = [
+        {"bed": "leeks", "reason": "due, but it wants water first, on 8 June", "due": True},
+        {"bed": "beans", "reason": "bean is never fed", "due": False},
+    ]
+    told = part(
+        compose_letter(dataclasses.replace(facts, plan={**facts.plan, "unfed": unfed})), "plain"
+    )
+    assert "wants water first" in told
+    assert "never fed" not in told
+
+
 def test_no_line_is_longer_than_a_mail_may_have(facts: LetterFacts) -> None:
     # RFC 5322, section 2.1.1: 998 must, 78 should, without the CRLF.
     plan = {**facts.plan, "unfed": [{"bed": "beans", "reason": "word " * 500}]}

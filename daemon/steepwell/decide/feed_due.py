@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from steepwell.garden.site import WEEKDAYS
-from steepwell.garden.tables import NEVER_FED, reference_tables
+from steepwell.garden.tables import reference_tables
 from steepwell.outlook.calendar import Stay, standing_on
 from steepwell.outlook.observed import local_day
 from steepwell.store.entries import Entry, Fed, LooksHungry, Mulched, Picking, Planted
@@ -62,10 +62,11 @@ class Due:
 
 @dataclass(frozen=True, slots=True)
 class Unfed:
-    """A bed that gets none, and why."""
+    """A bed that gets none, why, and whether it would be its turn."""
 
     bed: str
     reason: str
+    due: bool = True
 
 
 def feed_days(garden: Garden, today: date) -> tuple[date, ...]:
@@ -122,7 +123,7 @@ def who_is_due(
         if isinstance(found, Due):
             due.append(found)
         elif found is not None:
-            unfed.append(Unfed(bed.name, found))
+            unfed.append(Unfed(bed.name, found, due=False))
     return due, unfed
 
 
@@ -156,7 +157,7 @@ def _due(
     if standing is None:
         return None
     if standing.table.feeding.first_day is None:
-        return f"{standing.crop.replace('-', ' ')} {NEVER_FED}"
+        return f"{standing.crop.replace('-', ' ')} is never fed"
     here = [e for e in entries if getattr(e, "bed", None) == bed.name]
     window = _window(garden, bed, standing, here, today)
     closes = window.closes or date.max

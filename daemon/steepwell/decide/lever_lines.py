@@ -20,8 +20,8 @@ if TYPE_CHECKING:
     from steepwell.store.entries import Entry
 
 KEPT_D = 7
-# Mulch that saves less than this share of a can is not worth the way.
-WORTH_CANS = 0.5
+# Mulch that saves less than a can is not worth the way.
+WORTH_CANS = 1.0
 LEAST_COVER = 0.2
 
 Json = dict[str, Any]

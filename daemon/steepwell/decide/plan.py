@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -79,7 +80,7 @@ def make_plan(
             state.today.isoformat(),
             (state.today + timedelta(days=WEEK_D - 1)).isoformat(),
         ],
-        "in_hand_l": round(in_hand_l, 1),
+        "in_hand_l": _told_in_hand_l(garden, state),
         "lasts_to": shared.lasts_to or (outlook.document["water"]["dry_by"] if outlook else None),
         "water": [_water_line(line) for line in water],
         "feed": [
@@ -95,7 +96,7 @@ def make_plan(
             }
             for line in feed
         ],
-        "unfed": [{"bed": line.bed, "reason": line.reason} for line in unfed],
+        "unfed": [asdict(line) for line in unfed],
         "vessels": vessel_lines(
             garden,
             state,
@@ -146,6 +147,15 @@ def _wanted_l(garden: Garden, state: State, outlook: Outlook | None) -> dict[str
         now.name: now.depletion_mm * area[now.name] if now.depletion_mm > now.raw_mm / 2 else 0.0
         for now in state.beds
     }
+
+
+def _told_in_hand_l(garden: Garden, state: State) -> float:
+    """Return the water above the taps, of the levels that the outlook tells [L]."""
+    told = [
+        max(round(now.volume_l, 1) - butt.dead_volume, 0.0)
+        for butt, now in zip(garden.butt, state.butts, strict=True)
+    ]
+    return round(sum(told), 1)
 
 
 def _water_line(line: Watering) -> Json:

@@ -15,8 +15,6 @@ if TYPE_CHECKING:
     from steepwell.model.crop import CropCurve
 
 Row = TypeVar("Row")
-# What is said of a crop that wants no feed.
-NEVER_FED = "is never fed"
 
 
 class _Entry(BaseModel):

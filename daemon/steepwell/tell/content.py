@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from steepwell.garden.tables import NEVER_FED
 from steepwell.store.tasks import WATER
 from steepwell.tell.cautions import cautions
 from steepwell.tell.dry_words import dry_words
@@ -123,7 +122,11 @@ def letter_content(
         Section("Before you go", _before_you_go(garden, plan, away, today)),
         Section("What is known so far", tuple(known(garden)) if first_week else ()),
         Section("Left dry, and why", _by_reason([(e.bed, e.reason) for e in plan.left_dry])),
-        Section("Not fed, and why", _by_reason(_left_out(plan)), quiet=True),
+        Section(
+            "Due for feed, and left out",
+            _by_reason([(e.bed, e.reason) for e in plan.unfed if e.due]),
+            quiet=True,
+        ),
         Section("Mulch", tuple(mulched(line) for line in plan.mulch)),
         Section("What else would help", would_help(garden, plan)),
         Section("Vessels", vessels_said(plan, outlook, today)),
@@ -283,12 +286,6 @@ def _dry_note(garden: Garden, plan: Plan, outlook: Outlook | None, today: date) 
     if outlook is None or not (plan.left_dry or _is_dry(garden, plan)):
         return ""
     return dry_words(outlook.dryness, today)
-
-
-def _left_out(plan: Plan) -> list[tuple[str, str]]:
-    """Return the beds that are not fed this week, but for those whose crops never are."""
-    lines = [(line.bed, line.reason) for line in plan.unfed]
-    return [(bed, reason) for bed, reason in lines if not reason.endswith(NEVER_FED)]
 
 
 def _by_reason(lines: Sequence[tuple[str, str]]) -> tuple[str, ...]:

@@ -195,10 +195,11 @@ class FeedLine(Document):
 
 
 class UnfedLine(Document):
-    """A bed that gets no feed this week."""
+    """A bed that gets no feed this week, and whether it would be its turn."""
 
     bed: str
     reason: str
+    due: bool = True
 
 
 class VesselLine(Document):

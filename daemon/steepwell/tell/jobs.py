@@ -234,18 +234,24 @@ def _feed(lines: Sequence[FeedLine]) -> Job:
     if len(lines) == 1:
         (line,) = lines
         do = f"Feed {spoken(line.bed)}, {dose_in_cans(line)}"
-        return Job(do, _parts(when, source), (sentence(line.reason),), "", first_day, names)
-    alike: dict[tuple[str, str], list[str]] = {}
+        why = tuple(sentence(each) for each in _why(line))
+        return Job(do, _parts(when, source), why, "", first_day, names)
+    alike: dict[tuple[str, tuple[str, ...]], list[str]] = {}
     for line in lines:
         own = ("" if when else f"on {weekday(line.day)}", "" if source else _source(line))
-        said = (_listed(dose_in_cans(line), *own), line.reason)
+        said = (_listed(dose_in_cans(line), *own), _why(line))
         alike.setdefault(said, []).append(spoken(line.bed))
     told = tuple(
-        _told(joined(beds), f"{said} for each" if len(beds) > 1 else said, reason)
-        for (said, reason), beds in alike.items()
+        _told(joined(beds), f"{said} for each" if len(beds) > 1 else said, *why)
+        for (said, why), beds in alike.items()
     )
     do = f"Feed {_beds(lines)}"
     return Job(do, _parts(when or "this week", source), told, "", first_day, names)
+
+
+def _why(line: FeedLine) -> tuple[str, ...]:
+    """Return why a bed is fed, nothing where it is only due, which a job says by itself."""
+    return () if line.reason == "due" else (line.reason,)
 
 
 def dose_in_cans(line: FeedLine) -> str:

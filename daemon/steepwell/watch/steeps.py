@@ -137,10 +137,7 @@ def _thinner(vessel: str, label: int, following: int, chance: float) -> Finding:
         severity="Minor",
         certainty="Likely",
         headline=f"The {vessel} vessel is soon told thinner",
-        text=(
-            f"Within a week its label changes from 1:{label} to 1:{following}. Use the dose the "
-            "letter says. This is over when it has changed."
-        ),
+        text=f"Within a week its label changes from 1:{label} to 1:{following}.",
         figures={"dilution_parts": label, "next_parts": following, "p_within_week": chance},
     )
 
