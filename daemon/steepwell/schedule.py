@@ -68,7 +68,8 @@ def due(garden: Garden, ledger: Mapping[str, datetime], now: datetime) -> list[D
     """Return the jobs to run now, in the order in which to run them.
 
     A job that missed several periods is due once, for the last of them. The outlook is due again
-    when readings have come that are long past, as a device sends that has stored a day.
+    when readings have come that are long past, as a device sends that has stored a day, or an entry
+    in the journal that unsettles what is told.
 
     Parameters
     ----------
@@ -93,7 +94,7 @@ def due(garden: Garden, ledger: Mapping[str, datetime], now: datetime) -> list[D
 
 
 def _has_late(ledger: Mapping[str, datetime], now: datetime) -> bool:
-    """Return whether late readings have come and are in no outlook, and no more are coming."""
+    """Return whether something came late and is in no outlook, and no more is coming."""
     late, caught_up = ledger.get(LATE), ledger.get(CAUGHT_UP)
     if late is None or (caught_up is not None and caught_up >= late):
         return False

@@ -9,9 +9,11 @@ import pytest
 
 from steepwell.store.entries import Corrected, LevelRead, RainRead, SteepStarted, VesselEmptied
 from steepwell.store.entry_base import Matter
+from steepwell.store.ledger import LATE
 from steepwell.store.sqlite import store_file
 
 if TYPE_CHECKING:
+    from steepwell.store.entries import Entry
     from steepwell.store.store import Store
 
 NOW = datetime(2031, 6, 1, 12, tzinfo=UTC)
@@ -60,3 +62,17 @@ def test_nothing_in_the_journal_is_changed(store: Store, url: str, change: str) 
     ):
         connection.execute(change)
     assert len(store.journal.entries(NOW)) == 1
+
+
+@pytest.mark.parametrize(
+    ("entry", "again"),
+    [
+        (VesselEmptied(at=ago(1), vessel="leek"), True),
+        (RainRead(at=ago(1), mm=2.0), False),
+    ],
+)
+def test_an_entry_that_unsettles_what_is_told_makes_the_outlook_due_again(
+    store: Store, entry: Entry, *, again: bool
+) -> None:
+    store.journal.append(entry, NOW)
+    assert store.ledger.last(LATE) == (NOW if again else None)

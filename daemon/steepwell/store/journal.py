@@ -9,6 +9,7 @@ from sqlalchemy import select
 
 from steepwell.clock import to_ms
 from steepwell.store.entry_kinds import Corrected, DrawnOff, Entry, Fed, JobDone, Watered
+from steepwell.store.ledger import LATE, Ledger
 from steepwell.store.tables import journal
 
 if TYPE_CHECKING:
@@ -20,6 +21,20 @@ if TYPE_CHECKING:
 
 _ENTRY: TypeAdapter[Entry] = TypeAdapter(Entry)
 JOB_DONE = "job-done"
+# What is told of a vessel, or of what may be watered, no longer holds once these are noted.
+UNSETTLING = frozenset(
+    {
+        "steep-started",
+        "vessel-emptied",
+        "cleared",
+        "sickness-seen",
+        "bean-test",
+        "too-strong",
+        "conductivity-measured",
+        "restriction",
+        "corrected",
+    }
+)
 # What one job that is done stands for.
 _PARTS = frozenset(part.model_fields["kind"].default for part in (Watered, Fed, DrawnOff))
 
@@ -40,7 +55,7 @@ class Journal:
         self._renames = renames
 
     def append(self, entry: Entry, now: datetime) -> int:
-        """Add an entry.
+        """Add an entry; one that unsettles what is told has the outlook worked out anew.
 
         Parameters
         ----------
@@ -64,6 +79,8 @@ class Journal:
         with self._database.transaction() as connection:
             added = connection.execute(journal.insert().values(row).returning(journal.c.id))
             number: int = added.scalar_one()
+            if entry.kind in UNSETTLING:
+                Ledger(self._database).finish(LATE, now)
         return number
 
     def entries(

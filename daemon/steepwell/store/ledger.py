@@ -15,7 +15,8 @@ if TYPE_CHECKING:
     from steepwell.store.database import Database
 
 
-# When readings last came long after they were taken, and what was worked out with them in it.
+# When something last came for which the outlook is worked out anew, readings that are long past or
+# an entry that unsettles what is told, and when that was done.
 LATE, CAUGHT_UP = "late-readings", "caught-up"
 # When a backup was made last; the job of every night is done with when it has been tried.
 BACKED_UP = "backed-up"
