@@ -44,6 +44,7 @@ from steepwell.watch.silence import SILENT, silent_sensors
 from steepwell.watch.storing import store_restored
 from steepwell.watch.vessels import READY
 from steepwell.watch.water import RUNNING_DRY, SHORTFALL
+from steepwell.words.saying import speak
 from steepwell.workshop import Workshop
 
 if TYPE_CHECKING:
@@ -90,6 +91,7 @@ class Daemon:
         warm_worker: bool = False,
         outlook_every_days: int = 1,
     ) -> None:
+        speak(garden.garden.language)
         self._garden = garden
         self._clock = clock
         self._outlook_every = timedelta(days=outlook_every_days)

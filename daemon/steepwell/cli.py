@@ -31,6 +31,7 @@ from steepwell.screens_years import (
     size_screen,
 )
 from steepwell.tell.units import screen_in_units
+from steepwell.words.saying import speak
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -368,8 +369,9 @@ def _worked_out(garden: Garden) -> Json:
 
 
 def _garden(options: argparse.Namespace) -> Garden:
-    """Return the garden of a command, whose answer is in its units from here on."""
+    """Return the garden of a command, whose answer is in its language and units from here on."""
     garden = load_garden(options.garden)
+    speak(garden.garden.language)
     options.units = garden.garden.units
     return garden
 

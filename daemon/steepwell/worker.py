@@ -46,6 +46,7 @@ from steepwell.watch.water import (
     shortfall_ahead,
 )
 from steepwell.watch.water_faults import water_faults
+from steepwell.words.saying import speak
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -336,6 +337,7 @@ def answer(request: Json) -> Json:
         What the task gives, or ``error`` with a sentence.
     """
     garden = Garden.from_json(request["garden"])
+    speak(garden.garden.language)
     now = datetime.fromisoformat(request["now"])
     try:
         store = _store(garden_store_url(garden), json.dumps(request["garden"]))

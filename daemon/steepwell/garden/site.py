@@ -13,6 +13,7 @@ from pydantic import AfterValidator, Field, model_validator
 
 from steepwell.garden.base import MonthDay, Name, Part
 from steepwell.garden.quantity import Elevation, MetresASecond, Share
+from steepwell.words.saying import ENGLISH, languages
 
 if TYPE_CHECKING:
     from datetime import date
@@ -31,6 +32,12 @@ def _check_zone(name: str) -> str:
         near = difflib.get_close_matches(name, available_timezones(), n=1)
         hint = f"; did you mean {near[0]!r}?" if near else ""
         raise ValueError(f'a time zone, named like "Europe/London"{hint}') from None
+    return name
+
+
+def _check_language(name: str) -> str:
+    if name not in languages():
+        raise ValueError(f"a language there is a file of: {', '.join(languages())}")
     return name
 
 
@@ -55,8 +62,8 @@ class Site(Part):
     """The garden itself.
 
     Wind and the day's least humidity are those of an ordinary day in the season of growth, from
-    which crops take more water or less than the tables say. ``units`` are those of what is read;
-    the file itself takes any.
+    which crops take more water or less than the tables say. ``language`` and ``units`` are those
+    of what is read; the file itself is in English words and takes any unit.
     """
 
     name: Name
@@ -66,6 +73,7 @@ class Site(Part):
     wind: MetresASecond = 2.0
     least_humidity: Share = 0.45
     timezone: Annotated[str, AfterValidator(_check_zone)]
+    language: Annotated[str, AfterValidator(_check_language)] = ENGLISH
     units: Literal["metric", "imperial", "us"] = "metric"
 
     @property

@@ -6,6 +6,8 @@ import re
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
+from steepwell.words.saying import say, say_count
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date
@@ -92,8 +94,8 @@ def cans(count: float) -> str:
     halves = round(2 * count)
     whole, half = divmod(halves, 2)
     if halves == 1:
-        return "half a can"
-    return f"{whole}{'½' if half else ''} {'can' if halves == 2 else 'cans'}"  # noqa: PLR2004 - two halves
+        return say("wording.half-a-can")
+    return say_count("wording.cans", halves / 2, amount=f"{whole}{'½' if half else ''}")
 
 
 def feed_measure(feed_ml: float, spoons: str | None) -> str:

@@ -1,0 +1,1 @@
+"""What is said to the gardener, in one file a language."""
