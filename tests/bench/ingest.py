@@ -1,7 +1,8 @@
 """Measures durable ingest against a bare client, each draining the same backlog in one run.
 
-Run ``python -m tests.bench.ingest [--messages 60000]``. The broker, the publisher and the two
-listeners are processes of their own; the publisher has ended before the first of them listens.
+Run ``python -m tests.bench.ingest [--messages 60000] [--packs]``. The broker, the publisher and the
+two listeners are processes of their own; the publisher has ended before the first of them listens.
+With ``--packs`` each message holds a reading of twelve sensors.
 """
 
 from __future__ import annotations
@@ -13,7 +14,9 @@ import tempfile
 import threading
 import time
 import tomllib
+from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import paho.mqtt.client as mqtt
 from paho.mqtt.enums import CallbackAPIVersion, MQTTProtocolVersion
@@ -26,8 +29,14 @@ from steepwell.garden.load import garden_from
 from steepwell.sense.intake import Intake
 from steepwell.store.store import garden_store_url, open_store
 
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
 ROOT = Path(__file__).resolve().parents[2]
 PACKS, OBJECTS, NUMBERS = 10, 5, 5
+TOPICS = [f"bench/{index}" for index in range(PACKS + OBJECTS + NUMBERS)]
+IN_A_PACK = 12
+PACK_TOPIC = "bench/pack"
 FIRST_S = 1_760_000_000
 NEVER_EXPIRES = 0xFFFFFFFF
 WITHIN_S = 600.0
@@ -52,7 +61,22 @@ def garden_text(port: int) -> str:
             f'[[sensor]]\nname = "s{index}"\ntopic = "bench/{index}"\nmeasures = "temperature"\n'
             f'of = "v{index}"\n{spoken}'
         )
+    lines += [
+        f'[[vessel]]\nname = "p{index}"\nvolume = "60 L"\n'
+        f'[[sensor]]\nname = "in-pack-{index}"\ntopic = "{PACK_TOPIC}"\n'
+        f'measures = "temperature"\nof = "p{index}"\npayload = "senml"\n'
+        f'record = "urn:dev:mac:pack:t{index}"'
+        for index in range(IN_A_PACK)
+    ]
     return "\n".join(lines)
+
+
+def pack(number: int) -> tuple[str, str]:
+    """Return topic and payload of a message of all sensors of one device."""
+    value = number % 397 / 10
+    first = f'{{"bn":"urn:dev:mac:pack:","bt":{FIRST_S + number},"bu":"Cel","n":"t0","v":{value}}}'
+    more = (f'{{"n":"t{index}","v":{value + index}}}' for index in range(1, IN_A_PACK))
+    return PACK_TOPIC, f"[{','.join((first, *more))}]"
 
 
 def payload(number: int) -> tuple[str, str]:
@@ -84,7 +108,7 @@ def subscribe(name: str, port: int) -> None:
     client = bare_client(name)
 
     def ask(*_: object) -> None:
-        client.subscribe([(f"bench/{index}", 1) for index in range(PACKS + OBJECTS + NUMBERS)])
+        client.subscribe([(topic, 1) for topic in (*TOPICS, PACK_TOPIC)])
 
     def leave(*_: object) -> None:
         client.disconnect()
@@ -95,7 +119,7 @@ def subscribe(name: str, port: int) -> None:
     client.loop_forever()
 
 
-def publish(port: int, messages: int) -> None:
+def publish(port: int, messages: int, said: Callable[[int], tuple[str, str]] = payload) -> None:
     client = bare_client("publisher")
     client.max_inflight_messages_set(500)
     done = threading.Event()
@@ -111,8 +135,8 @@ def publish(port: int, messages: int) -> None:
     client.connect("127.0.0.1", port)
     client.loop_start()
     for number in range(messages):
-        topic, said = payload(number)
-        client.publish(topic, said, qos=1)
+        topic, text = said(number)
+        client.publish(topic, text, qos=1)
     done.wait()
     client.disconnect()
     client.loop_stop()
@@ -148,7 +172,12 @@ def drain_durable(port: int, messages: int) -> None:
             intake.stop()
 
 
-STEPS = {"publish": publish, "bare": drain_bare, "durable": drain_durable}
+STEPS: dict[str, Callable[[int, int], None]] = {
+    "publish": publish,
+    "publish-packs": partial(publish, said=pack),
+    "bare": drain_bare,
+    "durable": drain_durable,
+}
 
 
 def run(step: str, port: int, messages: int) -> float:
@@ -159,12 +188,12 @@ def run(step: str, port: int, messages: int) -> float:
     return float(done.stdout or 0)
 
 
-def measure(messages: int) -> None:
+def measure(messages: int, *, packs: bool) -> None:
     """Fill the queues of both listeners, then let one after the other empty its own."""
     with tempfile.TemporaryDirectory() as folder, mosquitto(Path(folder), quiet=True) as broker:
         for name in ("bare", "steepwell-bench"):
             subscribe(name, broker.port)
-        run("publish", broker.port, messages)
+        run("publish-packs" if packs else "publish", broker.port, messages)
         bare = run("bare", broker.port, messages)
         durable = run("durable", broker.port, messages)
     sys.stdout.write(
@@ -177,10 +206,11 @@ def measure(messages: int) -> None:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--messages", type=int, default=60_000)
+    parser.add_argument("--packs", action="store_true", help="twelve readings a message")
     parser.add_argument("--step", nargs=2, metavar=("STEP", "PORT"), help=argparse.SUPPRESS)
     given = parser.parse_args()
     if given.step is None:
-        measure(given.messages)
+        measure(given.messages, packs=given.packs)
     else:
         STEPS[given.step[0]](int(given.step[1]), given.messages)
 

@@ -274,6 +274,12 @@ class Rig:
         newest_ms = rows[0][0] if rows else 0
         return self.stream.sent - max(newest_ms - FIRST_S * 1000, 0)
 
+    def await_hearing(self) -> None:
+        """Wait until what the broker takes now arrives; of many connections not each is said."""
+        sent = self.stream.sent
+        await_that(lambda: self.stream.sent > sent, "the stream finds no broker")
+        await_that(lambda: self.behind() < NEAR, f"the daemon hears nothing: {self.said()[-500:]}")
+
     def spare_the_broker(self) -> None:
         """Hold the stream back while there is more waiting than the broker keeps."""
         if self.behind() < FAR_BEHIND:
