@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from steepwell.tell.mail import new_mail
 from steepwell.tell.templating import filled
-from steepwell.tell.wording import spoken
+from steepwell.words.figures import spoken
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

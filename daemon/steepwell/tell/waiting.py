@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from steepwell.tell.wording import day, day_range
+from steepwell.tell.wording import day_range
+from steepwell.words.figures import day
 
 if TYPE_CHECKING:
     from datetime import date

@@ -4,51 +4,52 @@ from __future__ import annotations
 
 import re
 from datetime import timedelta
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from steepwell.words.figures import (
+    day,
+    joined,
+    litres,
+    month_name,
+    short_day,
+    spoken,
+    two_figures,
+    weekday,
+    weekday_name,
+)
 from steepwell.words.saying import say, say_count
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date
 
-MONTHS = (
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-)
-WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-DAYS_A_WEEK = 7
+__all__ = [
+    "EVERY_DAY",
+    "cans",
+    "day",
+    "day_range",
+    "days_listed",
+    "feed_measure",
+    "in_hand",
+    "joined",
+    "joined_in_short",
+    "litres",
+    "named",
+    "sentence",
+    "short_day",
+    "spoken",
+    "the_butt",
+    "the_roof",
+    "the_vessel",
+    "tied",
+    "weekday",
+]
+
+DAYS_A_WEEK, MONTHS_A_YEAR = 7, 12
 EVERY_DAY = "every day"
-_FEW_L = 10
 _ROUND_L = 1000
 _UNITS = "L|mL|mm|cm|°C|gal|fl oz|sq ft|lb|°F"
-_TIED = re.compile(rf"(?<=\d) (?=(?:{_UNITS}|days|cans?|{'|'.join(MONTHS)})\b|%)")
-
-
-def litres(amount_l: float) -> str:
-    """Return an amount of water to two figures.
-
-    Parameters
-    ----------
-    amount_l
-        The amount [L].
-
-    Returns
-    -------
-    str
-        For instance "310 L", "4.5 L" or "1,400 L" [L].
-    """
-    return f"{_two_figures(amount_l)} L"
 
 
 def in_hand(amount_l: float, capacity_l: float) -> str:
@@ -66,16 +67,10 @@ def in_hand(amount_l: float, capacity_l: float) -> str:
     str
         For instance "310 of 630 L" [L].
     """
-    amount = _two_figures(min(amount_l, capacity_l))
+    amount = two_figures(min(amount_l, capacity_l))
     if round(amount_l) >= round(capacity_l):
         amount = f"{capacity_l:,.0f}"
     return f"{amount} of {capacity_l:,.0f} L"
-
-
-def _two_figures(amount_l: float) -> str:
-    if abs(amount_l) < _FEW_L:
-        return f"{amount_l:z.1f}".removesuffix(".0")
-    return f"{float(f'{amount_l:.2g}'):,.0f}"
 
 
 def cans(count: float) -> str:
@@ -119,21 +114,6 @@ def feed_measure(feed_ml: float, spoons: str | None) -> str:
     return f"{spoons} ({amount})" if spoons.endswith(("spoon", "spoons")) else spoons
 
 
-def day(when: date) -> str:
-    """Return a day as "9 July"."""
-    return f"{when.day} {MONTHS[when.month - 1]}"
-
-
-def short_day(when: date) -> str:
-    """Return a day as "9 Jul", for the axis of a chart."""
-    return f"{when.day} {MONTHS[when.month - 1][:3]}"
-
-
-def weekday(when: date) -> str:
-    """Return a day as "Tuesday 3 June"."""
-    return f"{WEEKDAYS[when.weekday()]} {day(when)}"
-
-
 def day_range(first: date, last: date) -> str:
     """Return two days as "18 July to 8 August", "2 to 8 June", or one day where they are one."""
     if first == last:
@@ -150,15 +130,8 @@ def days_listed(days: Sequence[date]) -> str:
         return EVERY_DAY
     if len({(each.year, each.month) for each in in_order}) > 1:
         return joined([weekday(each) for each in in_order])
-    short = [f"{WEEKDAYS[each.weekday()]} {each.day}" for each in in_order[:-1]]
+    short = [f"{weekday_name(each)} {each.day}" for each in in_order[:-1]]
     return joined([*short, *(weekday(each) for each in in_order[-1:])])
-
-
-def joined(words: Sequence[str]) -> str:
-    """Return words as "beans, peas and leeks"."""
-    if len(words) <= 1:
-        return "".join(words)
-    return f"{', '.join(words[:-1])} and {words[-1]}"
 
 
 def joined_in_short(words: Sequence[str], most: int) -> str:
@@ -166,11 +139,6 @@ def joined_in_short(words: Sequence[str], most: int) -> str:
     if len(words) <= most:
         return joined(words)
     return joined([*words[: most - 1], f"{len(words) - most + 1} more"])
-
-
-def spoken(name: str) -> str:
-    """Return a name of the garden file as it is said: "north-bed" is "north bed"."""
-    return name.replace("-", " ")
 
 
 def the_butt(name: str) -> str:
@@ -214,4 +182,11 @@ def named(name: str, said: str) -> str:
 
 def tied(text: str) -> str:
     """Return text in which no line breaks between a number and what it counts."""
-    return _TIED.sub("\u00a0", text)
+    months = tuple(month_name(number) for number in range(1, MONTHS_A_YEAR + 1))
+    return _ties(months).sub("\u00a0", text)
+
+
+@lru_cache(maxsize=2)
+def _ties(months: tuple[str, ...]) -> re.Pattern[str]:
+    counted = "|".join((_UNITS, "days", "cans?", *months))
+    return re.compile(rf"(?<=\d) (?=(?:{counted})\b|%)")
