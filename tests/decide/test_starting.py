@@ -11,7 +11,7 @@ import pytest
 from tests.gardens import flat_record, make_garden, state_of
 
 from steepwell.decide.lead import ages_d, last_day, leads_d
-from steepwell.decide.start_words import why_then
+from steepwell.decide.start_words import why_in_short, why_then
 from steepwell.decide.starting import Start, reserve, start_plan
 from steepwell.outlook.record import read_record
 from steepwell.outlook.state import SteepNow
@@ -126,7 +126,8 @@ def test_the_earlier_of_two_days_binds() -> None:
     assert (start.vessel, start.by, start.last) == ("one", date(2031, 5, 15), date(2031, 5, 15))
     assert start.wanted.cleared == date(2031, 9, 30)
     assert not start.on_clearing
-    assert "the last day that has it ready in nine years of ten" in why_then(start)
+    for why in (why_then, why_in_short):
+        assert "the last day that has it ready in nine years of ten" in why(start)
 
 
 @pytest.mark.parametrize(
@@ -147,6 +148,7 @@ def test_a_short_bed_fills_a_vessel_in_part_and_nothing_else_is_thrown_in() -> N
     said = why_then(cleared)
     assert "gives about 3 buckets, so fill it in part" in said
     assert "weeds" not in said
+    assert "fill it in part, with less water" in why_in_short(cleared)
 
 
 def test_what_a_year_takes_follows_the_ladder_of_the_vessel() -> None:

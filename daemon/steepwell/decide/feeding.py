@@ -44,6 +44,8 @@ class Feed:
         When.
     reason
         One sentence for the gardener.
+    heed
+        What of that is to be heeded, or an empty string.
     """
 
     bed: str
@@ -52,6 +54,7 @@ class Feed:
     dilution_parts: int
     day: date
     reason: str
+    heed: str
 
 
 def share_feed(
@@ -223,8 +226,12 @@ def _feed(due: Due, source: Source, day: date) -> Feed:
     thinner = ", one step thinner for what is tender to salt" if source.tender else ""
     reason = f"{what}{suits}{thinner}"
     salty = too_salty(source.parts, tender=tender)
+    heed = []
     if salty is not None:
         reason += f"; about {salty:.1f} dS/m by estimate: water it in with a can of rainwater"
+        heed.append("water it in with a can of rainwater")
     if due.waits_d:
-        reason += f"; pick nothing there before {on(day + timedelta(days=due.waits_d))}"
-    return Feed(due.bed.name, steep.vessel, source.dose, source.parts, day, reason)
+        picked = f"pick nothing there before {on(day + timedelta(days=due.waits_d))}"
+        reason += f"; {picked}"
+        heed.append(picked)
+    return Feed(due.bed.name, steep.vessel, source.dose, source.parts, day, reason, "; ".join(heed))

@@ -93,6 +93,7 @@ def make_plan(
                 "dilution_parts": line.dilution_parts,
                 "day": line.day.isoformat(),
                 "reason": line.reason,
+                "heed": line.heed,
             }
             for line in feed
         ],

@@ -79,6 +79,33 @@ def why_then(start: Start) -> str:
     return said
 
 
+def why_in_short(start: Start) -> str:
+    """Return why a vessel is filled on its day, in half a sentence, and how where that is unusual.
+
+    Parameters
+    ----------
+    start
+        The feed to begin.
+
+    Returns
+    -------
+    str
+        For instance "late already: the onion family wants its first feed about 20 May".
+    """
+    wanted = start.wanted
+    first = on(wanted.feeds[0])
+    if start.on_clearing and wanted.cleared is not None:
+        bed = (wanted.cleared_bed or "").replace("-", " ")
+        said = f"matter comes out of {bed} about {on(wanted.cleared)}"
+        part = wanted.buckets < start.buckets
+        return f"{said}; fill it in part, with less water" if part else said
+    if start.last is not None and (start.by is None or start.last >= start.by):
+        return "the last day that has it ready in nine years of ten"
+    late = start.last is not None
+    for_whom = f"the {wanted.name.replace('-', ' ')} wants its first feed about {first}"
+    return f"late already: {for_whom}" if late else for_whom
+
+
 def _weeks(days: int) -> str:
     """Return a wait in weeks, in part begun ones as whole ones, for it is not shorter."""
     weeks = ceil(days / WEEK_D)

@@ -9,7 +9,7 @@ import numpy as np
 
 from steepwell.decide.feed_due import on
 from steepwell.decide.locks import POTS, Lock, locks_on
-from steepwell.decide.start_words import matter_for, plants_listed, why_then
+from steepwell.decide.start_words import matter_for, plants_listed, why_in_short, why_then
 from steepwell.decide.starting import Start, start_plan
 from steepwell.garden.tables import reference_tables
 from steepwell.outlook.calendar import standing_on
@@ -139,8 +139,9 @@ def _fill(
     enough = spare_l >= vessel.liquid_l
     soon = start is not None and start.by is not None and (start.by - today).days <= AHEAD_D
     matter = matter_for(start) if start and soon else "healthy plants of one family, roots clean"
+    in_short = ""
     if start and soon and spills is None and start.by is not None:
-        by, reason = start.by, why_then(start)
+        by, reason, in_short = start.by, why_then(start), why_in_short(start)
         # Until a later day there may be rain.
         enough = enough or (by - today).days >= WEEK_D
     elif spills is not None:
@@ -151,7 +152,13 @@ def _fill(
     if not enough:
         return None
     return _line(
-        vessel.name, "fill", by=by, rainwater_l=vessel.liquid_l, matter=matter, reason=reason
+        vessel.name,
+        "fill",
+        by=by,
+        rainwater_l=vessel.liquid_l,
+        matter=matter,
+        reason=reason,
+        in_short=in_short,
     )
 
 
@@ -212,6 +219,7 @@ def _line(
     do: str,
     *,
     reason: str,
+    in_short: str = "",
     by: date | None = None,
     rainwater_l: float = 0.0,
     matter: str | None = None,
@@ -223,4 +231,5 @@ def _line(
         "matter": matter,
         "by": None if by is None else by.isoformat(),
         "reason": reason,
+        "in_short": in_short or reason,
     }

@@ -182,7 +182,7 @@ class WaterLine(Document):
 
 
 class FeedLine(Document):
-    """One feed; ``feed_ml`` is for all its cans mixed together."""
+    """One feed; ``feed_ml`` is for all its cans mixed together, ``heed`` is part of ``reason``."""
 
     bed: str
     vessel: str
@@ -192,6 +192,7 @@ class FeedLine(Document):
     dilution_parts: NotNegative
     day: date
     reason: str
+    heed: str = ""
 
 
 class UnfedLine(Document):
@@ -203,7 +204,7 @@ class UnfedLine(Document):
 
 
 class VesselLine(Document):
-    """What to do with a vessel."""
+    """What to do with a vessel, and why, in full and in half a sentence."""
 
     name: str
     do: str
@@ -211,6 +212,7 @@ class VesselLine(Document):
     matter: str | None
     by: date | None
     reason: str
+    in_short: str = ""
 
 
 class MulchLine(Document):
