@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from steepwell.watch.finding import Finding
 from steepwell.watch.kinds import BATTERY
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
@@ -70,10 +71,7 @@ def _low(name: str, now: float, best: float) -> Finding:
         urgency="Future",
         severity="Minor",
         certainty="Likely",
-        headline=f"The battery of sensor {name} is low",
-        text=(
-            f"It tells {now:g}, and told {best:g} at its best. Change or charge it before it falls "
-            "silent. This is over when it tells more again."
-        ),
+        headline=say("battery.low", sensor=name),
+        text=say("battery.change-it", now=f"{now:g}", best=f"{best:g}"),
         figures={"battery": now, "best_battery": best},
     )

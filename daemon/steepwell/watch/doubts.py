@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from steepwell.clock import to_ms
 from steepwell.watch.finding import Finding
 from steepwell.watch.kinds import DOUBTFUL
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from steepwell.watch.evidence import Evidence
@@ -47,11 +48,7 @@ def _doubtful(name: str, count: int, doubted: int, why: str) -> Finding:
         urgency="Expected",
         severity="Minor",
         certainty="Likely",
-        headline=f"Sensor {name} is doubtful",
-        text=(
-            f"Of its {count} readings of the last day {doubted} are doubted or left out: {why}. "
-            "Look at the probe, its cable and its battery. This is over when a day of readings "
-            "is sound again."
-        ),
+        headline=say("doubts.doubtful", sensor=name),
+        text=say("doubts.look", readings=count, doubted=doubted, why=why),
         figures={"readings": count, "doubted": doubted, "reason": why},
     )

@@ -13,6 +13,8 @@ from steepwell.outlook.levels import READING_SD_SHARE
 from steepwell.store.readings import HOUR_MS
 from steepwell.watch.finding import Finding
 from steepwell.watch.kinds import DOWNPIPE, GAUGE_TOO_HIGH
+from steepwell.words.figures import two_figures
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -219,11 +221,13 @@ def _blocked(roof: str, butt: str, since: Sequence[Tried]) -> Finding:
         urgency="Expected",
         severity="Moderate",
         certainty="Likely",
-        headline=f"The downpipe of the {roof} roof seems blocked",
-        text=(
-            f"The last {len(since)} rains should have raised butt {butt} by {_litres(should)} L, "
-            f"and raised it by {_litres(max(did, 0.0))}. Look at gutter, downpipe and filter. "
-            "This is over when a rain raises it as it should."
+        headline=say("downpipes.blocked", roof=roof),
+        text=say(
+            "downpipes.look",
+            rains=len(since),
+            butt=butt,
+            should=two_figures(should),
+            did=two_figures(max(did, 0.0)),
         ),
         figures={
             "butt": butt,
@@ -242,19 +246,11 @@ def _gauge_too_high(blocked: dict[str, list[Tried]]) -> Finding:
         urgency="Expected",
         severity="Minor",
         certainty="Possible",
-        headline="The rain gauge counts rain that no butt shows",
-        text=(
-            f"After its last {rains} rains none of the butts rose as it should. Either every "
-            "downpipe is blocked, or the gauge counts what is not there: see that it is level, "
-            "firm and out of reach of hose and branches. This is over when a rain raises them."
-        ),
+        headline=say("downpipes.gauge-too-high"),
+        text=say("downpipes.look-at-gauge", rains=rains),
         figures={
             "rains": rains,
             "should_l": round(sum(t.should_l for since in blocked.values() for t in since), 1),
             "did_l": round(sum(t.did_l for since in blocked.values() for t in since), 1),
         },
     )
-
-
-def _litres(litres: float) -> str:
-    return f"{float(f'{litres:.2g}'):.0f}"

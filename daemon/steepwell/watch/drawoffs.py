@@ -9,6 +9,8 @@ from steepwell.outlook.falling import guessed_waterings
 from steepwell.outlook.observed import local_day
 from steepwell.watch.finding import Finding
 from steepwell.watch.kinds import DRAW_OFF
+from steepwell.words.figures import day, listed
+from steepwell.words.saying import say, say_count
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -51,24 +53,24 @@ def _drawn_off(evidence: Evidence, butt: str, guesses: Sequence[Watered]) -> Fin
     for guess in guesses:
         beds[guess.bed] = beds.get(guess.bed, 0.0) + guess.litres
     most = sorted(beds, key=lambda bed: -beds[bed])[:MOST_BEDS]
-    shared = ", ".join(f"{bed} {beds[bed]:.0f} L" for bed in most)
-    when = f"{days[-1]:%-d %B}" if len(days) == 1 else f"{len(days)} days to {days[-1]:%-d %B}"
+    shared = listed([say("drawoffs.bed", bed=bed, litres=f"{beds[bed]:.0f}") for bed in most])
+    when = say_count("drawoffs.when", len(days), last=day(days[-1]))
+    at = last.isoformat(timespec="minutes")
     return Finding(
         kind=DRAW_OFF,
         subject=butt,
         urgency="Past",
         severity="Minor",
         certainty="Possible",
-        headline=f"About {litres:.0f} L left butt {butt} unnoted ({when})",
-        text=(
-            f"It counts as a watering, shared out as the plan was: {shared}"
-            f"{' and others' if len(beds) > len(most) else ''}. If it was another bed, note that "
-            "watering with its day, and the guess gives way. If it was no watering: steepwell note "
-            f"not-watered {butt} --at {last.isoformat(timespec='minutes')}"
+        headline=say("drawoffs.unnoted", litres=f"{litres:.0f}", butt=butt, when=when),
+        text=say(
+            "drawoffs.counts-and-others" if len(beds) > len(most) else "drawoffs.counts",
+            beds=shared,
+            command=f"steepwell note not-watered {butt} --at {at}",
         ),
         figures={
             "litres": round(litres, 1),
-            "days": [day.isoformat() for day in days],
+            "days": [each.isoformat() for each in days],
             "beds_l": {bed: round(amount, 1) for bed, amount in beds.items()},
         },
     )

@@ -15,6 +15,7 @@ from steepwell.model.robust import median_slope
 from steepwell.outlook.observed import local_day, midnight
 from steepwell.watch.finding import Finding
 from steepwell.watch.kinds import DRIFT
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from steepwell.watch.evidence import Evidence
@@ -127,13 +128,14 @@ def probes_that_drift(evidence: Evidence) -> list[Finding]:
     ways = sorted(parts.values(), key=abs)
     alike = len({way > 0.0 for way in ways}) == 1 and abs(ways[0]) >= ALIKE * abs(ways[-1])
     if len(parts) == 1:
-        suspects = {f"{air.name} and {next(iter(parts))}": ways[0]}
+        both = say("drifts.one-of-two", one=air.name, other=next(iter(parts)))
+        suspects = {both: ways[0]}
     elif alike:
         suspects = {air.name: -float(np.median(ways))}
     else:
         suspects = parts
     return [
-        _drift(name, way, "the air" if name in parts else "water in the vessels")
+        _drift(name, way, from_air=name in parts)
         for name, way in suspects.items()
         if abs(way) >= (OVER_C if name in stand else PARTS_C + ALONE_C * (name in parts))
     ]
@@ -162,20 +164,18 @@ def _daily_means(evidence: Evidence) -> dict[str, Array]:
     return means
 
 
-def _drift(subject: str, way_c: float, others: str) -> Finding:
-    weeks = OVER_D // 7
+def _drift(subject: str, way_c: float, *, from_air: bool) -> Finding:
+    others = say("drifts.air" if from_air else "drifts.water")
+    way = say("drifts.upwards" if way_c > 0.0 else "drifts.downwards")
     return Finding(
         kind=DRIFT,
         subject=subject,
         urgency="Future",
         severity="Minor",
         certainty="Possible",
-        headline=f"Thermometer {subject} drifts",
-        text=(
-            f"Over {weeks} weeks it parted from {others} by {abs(way_c):.1f} °C, "
-            f"{'upwards' if way_c > 0.0 else 'downwards'}, a little every day. "
-            "See that it hangs where it should and holds a steady 0 °C in melting ice; replace it "
-            "if it does not. This is over when it keeps with them again."
+        headline=say("drifts.drifts", thermometer=subject),
+        text=say(
+            "drifts.look", weeks=OVER_D // 7, others=others, celsius=f"{abs(way_c):.1f}", way=way
         ),
         figures={"parted_c": round(way_c, 2), "over_d": OVER_D},
     )

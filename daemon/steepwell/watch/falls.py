@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from steepwell.sense.flags import PASS, SUSPECT
 from steepwell.sense.quality import most_rain_mm
 from steepwell.store.readings import DAY_MS
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -54,6 +55,10 @@ def of_falls(series: Sequence[Point]) -> list[Point]:
         if point.value <= most_rain_mm(within_ms):
             judged.append(point._replace(flag=PASS))
         else:
-            why = f"{point.value:.1f} mm in {within_ms / 60_000:.0f} minutes has never fallen"
+            why = say(
+                "verdicts.never-fallen",
+                rain_mm=f"{point.value:.1f}",
+                minutes=f"{within_ms / 60_000:.0f}",
+            )
             judged.append(point._replace(flag=SUSPECT, reason=why))
     return judged

@@ -14,6 +14,7 @@ from steepwell.store.notices import (
     StandingNotice,
     Urgency,
 )
+from steepwell.words.saying import say, say_count
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -120,20 +121,21 @@ def events_of(
         if finding is None and notice is not None:
             events.append(_cleared(notice, now))
         elif finding is not None and notice is None:
-            events.append(_event(finding, "raised", "found for the first time", now))
+            events.append(_event(finding, "raised", say("finding.raised"), now))
         elif finding is not None and notice is not None:
             moved = _moved_d(finding, notice)
             graver = _graver(finding, notice.last)
             if moved is not None and moved <= -MOVED_D:
-                reason = f"its date is {-moved} days nearer"
+                reason = say_count("finding.nearer", -moved)
                 events.append(_event(finding, "changed", reason, now))
             elif moved is not None and moved >= MOVED_D:
-                reason = f"its date is {moved} days further off"
+                reason = say_count("finding.further-off", moved)
                 events.append(_event(finding, "eased", reason, now))
             elif graver != 0:
                 event: Event = "worsened" if graver > 0 else "eased"
-                was = f"{notice.last.urgency}, {notice.last.severity}"
-                events.append(_event(finding, event, f"it was {was}", now))
+                last = notice.last
+                was = say("finding.was", urgency=last.urgency, severity=last.severity)
+                events.append(_event(finding, event, was, now))
     return events
 
 
@@ -180,8 +182,8 @@ def _cleared(notice: StandingNotice, now: datetime) -> NoticeEvent:
         urgency="Past",
         severity=notice.last.severity,
         certainty="Observed",
-        headline=f"Over: {notice.last.headline}",
-        text="This is over; nothing to do.",
+        headline=say("finding.over", headline=notice.last.headline),
+        text=say("finding.nothing-to-do"),
         figures={},
-        reason="no longer found",
+        reason=say("finding.no-longer-found"),
     )

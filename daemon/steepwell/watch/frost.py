@@ -12,6 +12,7 @@ from steepwell.garden.garden import AIR
 from steepwell.sense.forecasts import latest_forecast
 from steepwell.watch.finding import Finding, still
 from steepwell.watch.kinds import FROST
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -146,18 +147,23 @@ def _of_taps(tonight: Evening, told: StandingNotice | None) -> Finding | None:
     expected, ahead = tonight.lowest_c, tonight.lowest_ahead_c
     if expected is not None and ahead is not None:
         if expected <= FORECAST_C:
-            return _taps(f"{expected:.0f} °C is forecast for the night", "Likely", expected)
+            return _taps(say("frost.forecast", celsius=f"{expected:.0f}"), "Likely", expected)
         return still(told) if told is not None and ahead < FORECAST_OVER_C else None
-    known = {"in the shade": tonight.air_c, **{f"in {k}": v for k, v in tonight.water_c.items()}}
+    known = [(None, tonight.air_c), *tonight.water_c.items()]
     place, coldest = min(
-        ((place, celsius) for place, celsius in known.items() if celsius is not None),
+        ((place, celsius) for place, celsius in known if celsius is not None),
         key=lambda each: each[1],
-        default=("", None),
+        default=(None, None),
     )
     if not tonight.at_dusk or coldest is None:
         return still(told) if told is not None else None
     if coldest <= DUSK_C:
-        return _taps(f"It is {coldest:.0f} °C {place} at dusk", "Possible", coldest)
+        told_c = f"{coldest:.0f}"
+        if place is None:
+            said = say("frost.air-at-dusk", celsius=told_c)
+        else:
+            said = say("frost.vessel-at-dusk", celsius=told_c, vessel=place)
+        return _taps(said, "Possible", coldest)
     return still(told) if told is not None and coldest < DUSK_OVER_C else None
 
 
@@ -175,12 +181,8 @@ def _of_vessel(name: str, tonight: Evening, told: StandingNotice | None) -> Find
         urgency="Expected",
         severity="Moderate",
         certainty="Likely" if (tonight.lowest_c or 0.0) < 0.0 else "Possible",
-        headline=f"The {name} vessel may freeze tonight",
-        text=(
-            f"Its liquid is at {water_c:.0f} °C at dusk. Wrap it or cover it, and see that it is "
-            f"not full to the brim: ice needs room. This is over when it is at {DUSK_OVER_C:.0f} "
-            "°C again."
-        ),
+        headline=say("frost.vessel", vessel=name),
+        text=say("frost.cover-vessel", celsius=f"{water_c:.0f}", over_celsius=f"{DUSK_OVER_C:.0f}"),
         figures={"water_c": round(water_c, 1), "lowest_c": tonight.lowest_c},
     )
 
@@ -193,15 +195,11 @@ def _taps(said: str, certainty: str, celsius: float) -> Finding:
         urgency="Expected",
         severity="Moderate",
         certainty="Likely" if likely else "Possible",
-        headline="Frost tonight: see to the taps",
-        text=(
-            f"{said}. Lag the taps and pipes of the butts or leave them open and empty, take in "
-            "hoses and cans, and cover the vessels. This is over when "
-            + (
-                f"the nights ahead stay above {FORECAST_OVER_C:.0f} °C."
-                if likely
-                else f"air and vessels have {DUSK_OVER_C:.0f} °C or more at dusk."
-            )
+        headline=say("frost.tonight"),
+        text=say(
+            "frost.lag-by-forecast" if likely else "frost.lag-by-dusk",
+            why=said,
+            over_celsius=f"{FORECAST_OVER_C if likely else DUSK_OVER_C:.0f}",
         ),
         figures={"lowest_c" if likely else "coldest_c": round(celsius, 1)},
     )

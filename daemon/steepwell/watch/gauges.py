@@ -17,6 +17,7 @@ from steepwell.outlook.observed import local_day, midnight
 from steepwell.store.readings import HOUR_MS
 from steepwell.watch.finding import Finding
 from steepwell.watch.kinds import GAUGE
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from steepwell.watch.evidence import Evidence
@@ -90,12 +91,12 @@ def gauge_blocked(evidence: Evidence) -> list[Finding]:
             urgency="Expected",
             severity="Minor",
             certainty="Likely",
-            headline="The rain gauge seems blocked or tipped over",
-            text=(
-                f"The butts rose {len(since)} times as in {seen:.0f} mm of rain, and the gauge "
-                f"counted {counted:.1f} mm. Look for leaves in its funnel and see that it stands "
-                "level. Until then rain is reckoned by what the gauge says, which is too little. "
-                "This is over when it counts a rain that the butts show."
+            headline=say("gauges.blocked"),
+            text=say(
+                "gauges.look",
+                rises=len(since),
+                seen_mm=f"{seen:.0f}",
+                counted_mm=f"{counted:.1f}",
             ),
             figures={
                 "rises": len(since),

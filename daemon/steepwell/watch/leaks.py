@@ -14,6 +14,8 @@ from steepwell.model.robust import MAD_TO_SD, median_slope
 from steepwell.store.readings import HOUR_MS
 from steepwell.watch.finding import Finding, still
 from steepwell.watch.kinds import LEAK
+from steepwell.words.figures import two_figures
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -196,12 +198,12 @@ def _leak(butt: str, fall: SteadyFall) -> Finding:
         urgency="Immediate",
         severity="Moderate",
         certainty="Likely",
-        headline=f"Butt {butt} loses about {_litres(fall.l_d)} L a day",
-        text=(
-            f"While it did not rain and nothing was drawn its level fell, by night too, by "
-            f"{_litres(fall.least_l_d)} to {_litres(fall.most_l_d)} L a day; that is about "
-            f"{_litres(7 * fall.l_d)} L a week. Look at the tap, the hose and the foot of the "
-            "butt. This is over when the level holds for some days."
+        headline=say("leaks.loses", butt=butt, litres=two_figures(fall.l_d)),
+        text=say(
+            "leaks.look",
+            least=two_figures(fall.least_l_d),
+            most=two_figures(fall.most_l_d),
+            a_week=two_figures(7 * fall.l_d),
         ),
         figures={
             "leak_l_d": round(fall.l_d, 2),
@@ -209,7 +211,3 @@ def _leak(butt: str, fall: SteadyFall) -> Finding:
             "most_l_d": round(fall.most_l_d, 2),
         },
     )
-
-
-def _litres(litres: float) -> str:
-    return f"{float(f'{litres:.2g}'):g}"
