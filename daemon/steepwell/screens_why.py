@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from steepwell.store.decisions import WORDS, Reason
+from steepwell.store.decisions import Reason
 from steepwell.store.store import garden_store_url, open_store
 
 if TYPE_CHECKING:
@@ -65,5 +65,5 @@ def _line(one: Json) -> str:
     when = f" ({one['tell_at']})" if one["tell_at"] and reason is not Reason.OVER else ""
     return (
         f"  {one['at']} {one['notice']} {one['event']} ({one['because']}), for {one['person']}: "
-        f"{WORDS[reason]}{when}"
+        f"{reason.in_words()}{when}"
     )

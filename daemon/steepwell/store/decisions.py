@@ -12,6 +12,7 @@ from sqlalchemy import select, update
 from steepwell.clock import from_ms, to_ms
 from steepwell.store.notices import event_of
 from steepwell.store.tables import decision, notice_event
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -45,25 +46,9 @@ class Reason(StrEnum):
     ENOUGH = "enough-this-week"
     NO_WAY = "no-way"
 
-
-WORDS = {
-    Reason.TOLD: "told",
-    Reason.QUIET_HOURS: "waits for the end of the quiet hours",
-    Reason.DAY_OFF: "waits for a working day",
-    Reason.PUT_OFF: "waits for the day it was put off to",
-    Reason.LETTER_ONLY: "is for the letter",
-    Reason.EASED: "has eased, which is for the letter",
-    Reason.NOT_WANTED: "no bed wants it this week, so it is for the letter",
-    Reason.OVER: "was over, with nothing to do",
-    Reason.SUPERSEDED: "newer word of it was told instead",
-    Reason.SEEN: "was answered as seen",
-    Reason.NO_MORE: "no more of these are wanted until it changes",
-    Reason.CAUSE_STANDS: "follows from something that is told already",
-    Reason.DARK_SEASON: "waits for the letter, as all but frost and leaks do in the dark season",
-    Reason.TOLD_LATELY: "was told not long ago",
-    Reason.ENOUGH: "enough was told this week, so it is for the letter",
-    Reason.NO_WAY: "there is no way to reach this person",
-}
+    def in_words(self) -> str:
+        """Return it as a person reads it, after a name and a colon."""
+        return say(f"decisions.{self.value}")
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from steepwell.tell.mail import new_mail
 from steepwell.tell.templating import filled
 from steepwell.words.figures import spoken
+from steepwell.words.saying import say, say_count
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -83,8 +84,8 @@ def mail_of_push(
 
 
 def _with_text(garden: Garden, mail: EmailMessage, text: str) -> EmailMessage:
-    signed = f"{text.rstrip()}\n\n-- \nSteepwell, for the garden {spoken(garden.name)}\n"
-    mail.set_content(signed, cte="quoted-printable")
+    signature = say("digest.signature", garden=spoken(garden.name))
+    mail.set_content(f"{text.rstrip()}\n\n-- \n{signature}\n", cte="quoted-printable")
     return mail
 
 
@@ -109,8 +110,8 @@ def digest_subject(events: Sequence[NoticeEvent]) -> str:
     if not events:
         raise ValueError("a message about notices needs at least one")
     ordered = most_urgent_first(events)
-    more = len(ordered) - 1
-    return f"{ordered[0].headline}, and {more} more" if more else ordered[0].headline
+    first, more = ordered[0].headline, len(ordered) - 1
+    return say_count("digest.and-more", more, first=first) if more else first
 
 
 def digest_text(events: Sequence[NoticeEvent], units: Units) -> str:

@@ -20,6 +20,7 @@ from steepwell.errors import DeliveryError
 from steepwell.store.outbox import MAIL
 from steepwell.tell.notice_mail import mail_of_push
 from steepwell.tell.pushing import as_push
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
@@ -133,7 +134,7 @@ def _hand_on(
     garden: Garden, store: Store, item: OutboxItem, now: datetime, *, person: Person, way: str
 ) -> None:
     title, body = _said(item)
-    body = f"{body.rstrip()}\n\nThis comes another way, because {item.way} did not take it."
+    body = f"{body.rstrip()}\n\n{say('outbox.another-way', way=item.way)}"
     key = f"{item.key}+{way}"
     if way == MAIL:
         message = mail_of_push(garden, person, key, now, title=title, body=body).as_bytes()

@@ -25,6 +25,8 @@ from steepwell.tell.telling import (
     decide,
     zone_of,
 )
+from steepwell.words.figures import day
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -126,12 +128,13 @@ def _why_again(notice: StandingNotice, answers: Answers, today: date, now: datet
     last = notice.last
     answer = answers.last.get(notice.id)
     if answer is not None and answer.until is not None and last.at <= answer.at:
-        return f"put off until {answer.until:%-d %B}" if answer.until <= today else None
+        until = day(answer.until)
+        return say("push.put-off-until", day=until) if answer.until <= today else None
     if notice.kind not in REMINDED or now - last.at < REMINDED_AFTER:
         return None
     if answers.to(notice.id, "reminded", now, today) is not None:
         return None
-    return "it stands for another week"
+    return say("push.another-week")
 
 
 def put_digests(garden: Garden, store: Store, now: datetime) -> None:

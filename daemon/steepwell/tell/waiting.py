@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from steepwell.tell.wording import day_range
 from steepwell.words.figures import day
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from datetime import date
@@ -13,7 +14,7 @@ if TYPE_CHECKING:
 WEEK_D = 7
 # Two weeks are usual; from here on a gardener wonders what is wrong.
 LONG_WEEKS = 3
-_NUMBERS = ("two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven")
+MOST_IN_WORDS = 11
 
 
 def the_wait(began: date, ready: tuple[date, date, date] | None) -> str:
@@ -33,10 +34,13 @@ def the_wait(began: date, ready: tuple[date, date, date] | None) -> str:
         warm month two".
     """
     if ready is None:
-        return "not ready in the weeks looked at; it hardly ages while it is cold"
+        return say("waiting.not-in-sight")
     first, middle, last = ready
-    span = f" ({day_range(first, last)})" if first != last else ""
-    return f"ready about {day(middle)}{span}{how_long(began, middle)}"
+    if first == last:
+        about = say("waiting.ready", day=day(middle))
+    else:
+        about = say("waiting.ready-between", day=day(middle), days=day_range(first, last))
+    return f"{about}{how_long(began, middle)}"
 
 
 def how_long(began: date, ready: date) -> str:
@@ -44,5 +48,5 @@ def how_long(began: date, ready: date) -> str:
     weeks = round((ready - began).days / WEEK_D)
     if weeks < LONG_WEEKS:
         return ""
-    number = _NUMBERS[weeks - 2] if weeks - 2 < len(_NUMBERS) else str(weeks)
-    return f"; while it is cool it takes {number} weeks, in a warm month two"
+    number = say(f"weeks.{weeks}") if weeks <= MOST_IN_WORDS else f"{weeks}"
+    return say("waiting.cool", weeks=number)

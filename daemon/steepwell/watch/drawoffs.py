@@ -66,7 +66,8 @@ def _drawn_off(evidence: Evidence, butt: str, guesses: Sequence[Watered]) -> Fin
         text=say(
             "drawoffs.counts-and-others" if len(beds) > len(most) else "drawoffs.counts",
             beds=shared,
-            command=f"steepwell note not-watered {butt} --at {at}",
+            butt=butt,
+            at=at,
         ),
         figures={
             "litres": round(litres, 1),

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 from steepwell.watch.finding import Finding
 from steepwell.watch.kinds import BACKUP_OLD, MAIL_FAILING, PUSH_FAILING
+from steepwell.words.figures import day
+from steepwell.words.saying import say, say_count
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -54,11 +56,11 @@ def broker_unreachable(garden: Garden, link: LinkState | None) -> list[Finding]:
             urgency="Expected",
             severity="Minor",
             certainty="Observed",
-            headline="The broker cannot be reached",
-            text=(
-                f"{garden.broker.host}:{garden.broker.port} does not answer "
-                f"({link.last_error or 'no answer yet'}). It is tried again and again; see that "
-                "the broker runs and that its address under [broker] is right."
+            headline=say("machine.no-broker"),
+            text=say(
+                "machine.see-to-broker",
+                address=f"{garden.broker.host}:{garden.broker.port}",
+                why=link.last_error or say("machine.no-answer-yet"),
             ),
             figures={"tries": link.tries},
         )
@@ -86,8 +88,8 @@ def worker_failed(job: str, reason: str) -> Finding:
         urgency="Expected",
         severity="Minor",
         certainty="Observed",
-        headline=f"The {job} could not be worked out",
-        text=f"{reason}. What was worked out before still stands; it is tried again next time.",
+        headline=say("machine.not-worked-out", job=job),
+        text=say("machine.tried-next-time", why=reason),
     )
 
 
@@ -110,11 +112,8 @@ def garden_file_refused(reason: str) -> Finding:
         urgency="Expected",
         severity="Minor",
         certainty="Observed",
-        headline="The changed garden file was refused",
-        text=(
-            f"{reason}\nThe garden goes on as it was before. Mend the file, see that "
-            "steepwell check finds no fault, and have it read anew with steepwell reload."
-        ),
+        headline=say("machine.garden-file-refused"),
+        text=f"{reason}\n{say('machine.mend-garden-file')}",
     )
 
 
@@ -148,11 +147,9 @@ def mirror_behind(garden: Garden, state: MirrorState | None, now: datetime) -> l
             urgency="Expected",
             severity="Minor",
             certainty="Observed",
-            headline="The mirror is behind",
-            text=(
-                f"It lacks what came since {since:%-d %B %H:%M}: {state.reason}. Nothing is lost: "
-                "it is tried again and again, and caught up with. See that its server runs and "
-                "that what stands under [mirror] is right."
+            headline=say("machine.mirror-behind"),
+            text=say(
+                "machine.see-to-mirror", day=day(since), time=f"{since:%H:%M}", why=state.reason
             ),
             figures={"tries": state.failures, "behind_h": round(behind / timedelta(hours=1), 1)},
         )
@@ -185,21 +182,26 @@ def ways_failing(stuck: Sequence[Stuck], now: datetime) -> list[Finding]:
 
 
 def _failing(one: Stuck, *, by_mail: bool) -> Finding:
-    what = "Mail" if by_mail else f"The push way of {one.person}"
-    waits = "1 message waits" if one.count == 1 else f"{one.count} messages wait"
-    look = "[told.mail]" if by_mail else f"the ways of {one.person} under [told.people]"
+    waits = say_count(
+        "machine.messages-wait",
+        one.count,
+        day=day(one.since),
+        time=f"{one.since:%H:%M}",
+        why=one.reason,
+    )
+    if by_mail:
+        headline, look = say("machine.mail-failing"), say("machine.see-to-mail")
+    else:
+        headline = say("machine.push-failing", person=one.person)
+        look = say("machine.see-to-push", person=one.person)
     return Finding(
         kind=MAIL_FAILING if by_mail else PUSH_FAILING,
         subject="mail" if by_mail else one.person,
         urgency="Expected",
         severity="Moderate",
         certainty="Observed",
-        headline=f"{what} is not getting through",
-        text=(
-            f"{waits} since {one.since:%-d %B %H:%M} UTC: {one.reason}. Nothing is lost: each is "
-            f"tried again and again. See that what stands in {look} is right. This is over when "
-            "they were taken."
-        ),
+        headline=headline,
+        text=f"{waits} {look} {say('machine.over-when-taken')}",
         figures={"messages": one.count, "since": one.since.isoformat()},
     )
 
@@ -228,11 +230,8 @@ def backup_old(last: datetime | None, now: datetime) -> list[Finding]:
             urgency="Expected",
             severity="Moderate",
             certainty="Observed",
-            headline="The last backup is old",
-            text=(
-                f"It is of {last:%-d %B}. See that there is room where backups go and that the "
-                "folder can be written; steepwell backup makes one now. This is over with the next."
-            ),
+            headline=say("machine.backup-old"),
+            text=say("machine.see-to-backups", day=day(last)),
             figures={"last": last.isoformat(), "days": (now - last).days},
         )
     ]

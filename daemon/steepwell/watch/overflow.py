@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from steepwell.watch.finding import Finding
 from steepwell.watch.kinds import BUTTS_FULL, OVERFLOW
+from steepwell.words.figures import day, listed
+from steepwell.words.saying import say, say_count
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -69,9 +71,9 @@ def overflow_ahead(
         return _finding(
             OVERFLOW,
             takes,
-            headline="The butts are about to overflow",
-            said=f"By {by:%-d %B} they spill with a chance of {chance:.0%}.",
-            over=f"This is over when the chance falls under {SPILLS_BELOW:.0%}",
+            headline=say("overflow.ahead"),
+            said=say("overflow.spills", day=day(by), chance=f"{chance:.0%}"),
+            over=say("overflow.over-by-chance", chance=f"{SPILLS_BELOW:.0%}"),
             figures={"p_spill": round(chance, 2), "within_d": AHEAD_D},
             observed=False,
         )
@@ -81,9 +83,9 @@ def overflow_ahead(
     return _finding(
         BUTTS_FULL,
         takes,
-        headline="The butts are full",
-        said=f"They hold {full:.0%} of what they can, and the next rain spills.",
-        over=f"This is over when they hold less than {FULL_BELOW:.0%}",
+        headline=say("overflow.full"),
+        said=say("overflow.next-rain-spills", share=f"{full:.0%}"),
+        over=say("overflow.over-by-level", share=f"{FULL_BELOW:.0%}"),
         figures={"share_full": round(full, 2)},
         observed=True,
     )
@@ -99,20 +101,24 @@ def _finding(
     figures: Json,
     observed: bool,
 ) -> Finding:
-    vessels = ", ".join(f"{line['name']} ({line['rainwater_l']:g} L)" for line in takes)
-    what = "vessel" if len(takes) == 1 else "vessels"
+    vessels = listed(
+        [
+            say("overflow.vessel", vessel=line["name"], litres=f"{line['rainwater_l']:g}")
+            for line in takes
+        ]
+    )
     matter = next((line["matter"] for line in takes if line["matter"]), None)
+    if matter is None:
+        fill = say_count("overflow.fill", len(takes), vessels=vessels)
+    else:
+        fill = say_count("overflow.fill-with", len(takes), vessels=vessels, matter=matter)
     return Finding(
         kind=kind,
         subject="water",
         urgency="Future",
         severity="Minor",
         certainty="Observed" if observed else "Likely",
-        headline=f"{headline}: there is room in a vessel",
-        text=(
-            f"{said} Fill the {what} {vessels} now"
-            f"{f', with {matter}' if matter else ''}: what goes in there is not lost. {over}, or "
-            "no vessel has room."
-        ),
+        headline=headline,
+        text=f"{said} {fill} {over}",
         figures={**figures, "vessels": [line["name"] for line in takes]},
     )

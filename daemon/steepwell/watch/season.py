@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from steepwell.garden.daylight import daylight_hours, days_lengthen
 from steepwell.watch.finding import Finding
 from steepwell.watch.kinds import CHORE, WARM_WATER
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Collection
@@ -65,12 +66,11 @@ def warm_water(garden: Garden, season: Season, *, stands: bool) -> Finding | Non
         urgency="Future",
         severity="Moderate",
         certainty="Possible",
-        headline="The water in the butts is warm",
-        text=(
-            f"It has been at about {season.water_c:.0f} °C for some days. Stored water between 20 "
-            "and 45 °C and spray do not go together: no sprayer, mister, wand or sprinkler, water "
-            "the soil only. Shade the butts and keep their lids on. This is over when it is under "
-            f"{WARM_OVER_C:.0f} °C."
+        headline=say("season.warm-water"),
+        text=say(
+            "season.no-spray",
+            celsius=f"{season.water_c:.0f}",
+            over_celsius=f"{WARM_OVER_C:.0f}",
         ),
         figures={"water_c": round(season.water_c, 1)},
     )
@@ -97,38 +97,6 @@ _WINDOWS = {
     "gutters": _Window(longer=False, shortest_h=0.0, longest_h=9.5, warmest_c=9.0, coldest_c=-99.0),
     "butts": _Window(longer=True, shortest_h=10.5, longest_h=12.5, warmest_c=99.0, coldest_c=4.0),
     "gauge": _Window(longer=True, shortest_h=11.0, longest_h=13.0, warmest_c=99.0, coldest_c=4.0),
-}
-_SAID = {
-    "taps": (
-        "See to the taps before the first frost",
-        (
-            "Lag the taps and pipes of the butts or leave them open and empty, and take in hoses. "
-            "This is over when the days grow longer, or the garden is put to bed."
-        ),
-    ),
-    "gutters": (
-        "Clear the gutters, the leaves are down",
-        (
-            "Take leaves out of gutters, filters and downpipes, from a firm ladder with somebody "
-            "to hold it. This is over when the days grow longer."
-        ),
-    ),
-    "butts": (
-        "Look after the butts before spring",
-        (
-            "Rinse out what has settled, onto soil and not into a drain, see that each stands "
-            "firm, level and strapped, that lids lock and the mesh is whole, and close the taps so "
-            "that the rain of spring is kept. This is over when the days are longer than the "
-            "nights."
-        ),
-    ),
-    "gauge": (
-        "Clean the rain gauge",
-        (
-            "Take out leaves and cobwebs, see that it is level and that its bucket tips freely. "
-            "This is over when spring is."
-        ),
-    ),
 }
 
 
@@ -176,13 +144,12 @@ def _is_due(garden: Garden, season: Season, window: _Window, *, told: bool) -> b
 
 
 def _chore(name: str) -> Finding:
-    headline, text = _SAID[name]
     return Finding(
         kind=CHORE,
         subject=name,
         urgency="Future",
         severity="Minor",
         certainty="Likely",
-        headline=headline,
-        text=f"{text} When it is done: steepwell note answered {CHORE}/{name} seen.",
+        headline=say(f"chores.{name}"),
+        text=say(f"chore-jobs.{name}", notice=f"{CHORE}/{name}"),
     )

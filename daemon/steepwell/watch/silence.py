@@ -6,6 +6,8 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from steepwell.watch.finding import Finding
+from steepwell.words.figures import moment
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
@@ -59,18 +61,18 @@ def silent_sensors(
 
 
 def _silent(name: str, heard: datetime | None) -> Finding:
-    last = f"last heard on {heard:%-d %B at %H:%M} UTC" if heard else "never heard so far"
+    if heard is None:
+        text = say("silence.look-never-heard")
+    else:
+        text = say("silence.look", moment=moment(heard))
     return Finding(
         kind=SILENT,
         subject=name,
         urgency="Expected",
         severity="Minor",
         certainty="Observed",
-        headline=f"Sensor {name} is silent",
-        text=(
-            f"It was {last}. Look at its battery and its radio. Until it is heard again, what it "
-            f"measures is estimated; a reading by hand (steepwell note) helps."
-        ),
+        headline=say("silence.silent", sensor=name),
+        text=text,
         figures={"last_heard": heard.isoformat() if heard else None},
     )
 
@@ -82,10 +84,7 @@ def _all_silent(heard: datetime, garden: Garden) -> Finding:
         urgency="Expected",
         severity="Moderate",
         certainty="Observed",
-        headline="No sensor is heard",
-        text=(
-            f"None of the {len(garden.sensor)} sensors has been heard since "
-            f"{heard:%-d %B at %H:%M} UTC. Look at the broker and the radio first."
-        ),
+        headline=say("silence.all"),
+        text=say("silence.look-at-broker", sensors=len(garden.sensor), moment=moment(heard)),
         figures={"last_heard": heard.isoformat()},
     )

@@ -10,6 +10,7 @@ from steepwell.model.dilution import LADDER
 from steepwell.outlook.vessel_summary import rungs_ahead
 from steepwell.watch.finding import Finding
 from steepwell.watch.kinds import NEXT_RUNG, STEEP_ENDED, TOP_UP
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
@@ -83,12 +84,8 @@ def steeps_ended(state: State) -> list[Finding]:
             urgency="Future",
             severity="Minor",
             certainty="Likely",
-            headline=f"The {steep.vessel} vessel is at its end",
-            text=(
-                f"What is in it no longer recovers after {steep.calendar_age_d(state.now):.0f} "
-                "days. Empty it to the compost heap, away from water and never to a drain, rinse "
-                "it and start it anew. This is over when it is noted as emptied."
-            ),
+            headline=say("steeps.ended", vessel=steep.vessel),
+            text=say("steeps.empty-it", days=f"{steep.calendar_age_d(state.now):.0f}"),
             figures={"calendar_age_d": round(steep.calendar_age_d(state.now), 1)},
         )
         for steep in state.vessels
@@ -136,25 +133,27 @@ def _thinner(vessel: str, label: int, following: int, chance: float) -> Finding:
         urgency="Future",
         severity="Minor",
         certainty="Likely",
-        headline=f"The {vessel} vessel is soon told thinner",
-        text=f"Within a week its label changes from 1:{label} to 1:{following}.",
+        headline=say("steeps.thinner", vessel=vessel),
+        text=say("steeps.label-changes", now=label, following=following),
         figures={"dilution_parts": label, "next_parts": following, "p_within_week": chance},
     )
 
 
 def _top_up(vessel: str, missing_l: float, line: Json | None) -> Finding:
-    matter = f" and {line['matter']}" if line is not None and line["matter"] else ""
-    why = f" ({line['reason']})" if line is not None else ""
+    litres = f"{missing_l:.0f}"
+    if line is None:
+        takes = say("steeps.takes", litres=litres)
+    elif line["matter"]:
+        takes = say("steeps.takes-matter", litres=litres, matter=line["matter"], why=line["reason"])
+    else:
+        takes = say("steeps.takes-for", litres=litres, why=line["reason"])
     return Finding(
         kind=TOP_UP,
         subject=vessel,
         urgency="Future",
         severity="Minor",
         certainty="Likely",
-        headline=f"The {vessel} vessel wants topping up",
-        text=(
-            f"It takes {missing_l:.0f} L of rainwater{matter}{why}. This is over when it is "
-            "nearly full again."
-        ),
+        headline=say("steeps.top-up", vessel=vessel),
+        text=f"{takes} {say('steeps.over-when-full')}",
         figures={"missing_l": round(missing_l, 1)},
     )

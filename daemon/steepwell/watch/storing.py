@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from steepwell.watch.finding import Finding
 from steepwell.watch.kinds import STORE_FULL, STORE_RESTORED
+from steepwell.words.figures import day
+from steepwell.words.saying import say, say_count
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,8 +23,6 @@ REMEMBERED = timedelta(days=14)
 # Told with half a year of room, over with three quarters; told too when next to nothing is left.
 LEFT_MONTHS, ENOUGH_MONTHS = 6, 9
 LEFT_BYTES, ENOUGH_BYTES = 100_000_000, 200_000_000
-
-_WHEN = "%-d %B %Y %H:%M"
 
 
 def store_restored(garden: Garden, mended: dict[str, Any] | None, now: datetime) -> list[Finding]:
@@ -47,13 +47,11 @@ def store_restored(garden: Garden, mended: dict[str, Any] | None, now: datetime)
     zone = garden.garden.zone
     last = datetime.fromisoformat(mended["lost_to"]).astimezone(zone)
     if mended["lost_from"] is None:
-        lost = f"There was no good backup: what was known up to {last:{_WHEN}} is not in it"
+        lost = say("storing.no-backup", last=_when(last))
     else:
         first = datetime.fromisoformat(mended["lost_from"]).astimezone(zone)
-        lost = (
-            f"It goes on from the backup of {first:{_WHEN}}: what came from then to {last:{_WHEN}} "
-            "is not in it"
-        )
+        lost = say("storing.from-backup", first=_when(first), last=_when(last))
+    again = say("storing.note-anew", file=mended["kept_as"], why=mended["found"])
     return [
         Finding(
             kind=STORE_RESTORED,
@@ -61,12 +59,8 @@ def store_restored(garden: Garden, mended: dict[str, Any] | None, now: datetime)
             urgency="Past",
             severity="Moderate",
             certainty="Observed",
-            headline="The store was damaged",
-            text=(
-                f"{lost}, but for what devices and broker send again. Note anew what was done "
-                f"meanwhile. The damaged file is kept as {mended['kept_as']} ({mended['found']}). "
-                "Disks and cards that damage one file damage others: think of a new one."
-            ),
+            headline=say("storing.damaged"),
+            text=f"{lost} {again}",
             figures={"lost_from": mended["lost_from"], "lost_to": mended["lost_to"]},
         )
     ]
@@ -91,7 +85,10 @@ def store_full(size: Size, standing: Sequence[StandingNotice]) -> list[Finding]:
     months, least = (ENOUGH_MONTHS, ENOUGH_BYTES) if told else (LEFT_MONTHS, LEFT_BYTES)
     if size.free is None or (size.months_left >= months and size.free >= least):
         return []
-    left = f"{size.months_left:.0f} months" if size.months_left >= 1 else "less than a month"
+    if size.months_left >= 1:
+        left = say_count("storing.months", round(size.months_left))
+    else:
+        left = say("storing.less-than-a-month")
     return [
         Finding(
             kind=STORE_FULL,
@@ -99,13 +96,19 @@ def store_full(size: Size, standing: Sequence[StandingNotice]) -> list[Finding]:
             urgency="Future" if size.months_left >= 1 else "Expected",
             severity="Moderate",
             certainty="Likely",
-            headline="The disk of the store fills",
-            text=(
-                f"{size.free / 1e6:,.0f} MB are free, and the store grows by about "
-                f"{size.a_year / 1e6:,.0f} MB a year: room for {left}. Make room, or move backups "
-                f"to another disk with [store] backups. This is over with {ENOUGH_MONTHS} months "
-                f"of room and {ENOUGH_BYTES / 1e6:.0f} MB."
+            headline=say("storing.fills"),
+            text=say(
+                "storing.make-room",
+                free=f"{size.free / 1e6:,.0f}",
+                a_year=f"{size.a_year / 1e6:,.0f}",
+                left=left,
+                enough=ENOUGH_MONTHS,
+                enough_mb=f"{ENOUGH_BYTES / 1e6:.0f}",
             ),
             figures={"free_mb": round(size.free / 1e6), "a_year_mb": round(size.a_year / 1e6, 1)},
         )
     ]
+
+
+def _when(moment: datetime) -> str:
+    return say("storing.when", day=day(moment), year=moment.year, time=f"{moment:%H:%M}")

@@ -21,6 +21,8 @@ from steepwell.sense.quality import (
     spike,
 )
 from steepwell.store.readings import DAY_MS, HOUR_MS
+from steepwell.words.figures import moment
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -108,12 +110,15 @@ def of_temperature(
     tests: list[Test] = [
         (
             gross_range(values, fail=(COLDEST_C, WARMEST_C), suspect=usual),
-            lambda at: f"{values[at]:.1f} °C is hardly ever so",
+            lambda at: say("verdicts.hardly-ever", celsius=f"{values[at]:.1f}"),
         ),
-        (spikes, lambda at: f"a spike: {values[at]:.1f} °C between {_beside(values, at, '°C')}"),
+        (
+            spikes,
+            lambda at: say("verdicts.spike", celsius=f"{values[at]:.1f}", **_beside(values, at)),
+        ),
         (
             [PASS if flag == FAIL else next(steps) for flag in spikes],
-            lambda at: f"a step to {values[at]:.1f} °C, too far for the time it took",
+            lambda at: say("verdicts.step", celsius=f"{values[at]:.1f}"),
         ),
     ]
     tests += _of_air(times_ms, values, company) if in_air else _of_water(times_ms, values, company)
@@ -126,11 +131,15 @@ def _of_air(times_ms: Sequence[int], values: Sequence[float], company: Company) 
     return [
         (
             climatological_range(months, values, company.usual_air_c),
-            lambda at: f"{values[at]:.1f} °C has hardly ever been in this month",
+            lambda at: say("verdicts.hardly-ever-this-month", celsius=f"{values[at]:.1f}"),
         ),
         (
             flat_line(times_ms, values, suspect_ms=AIR_FLAT_MS, fail_ms=AIR_DEAD_MS),
-            lambda at: f"{values[at]:.1f} °C without a change since {_since(times_ms, values, at)}",
+            lambda at: say(
+                "verdicts.air-without-a-change",
+                celsius=f"{values[at]:.1f}",
+                since=_since(times_ms, values, at),
+            ),
         ),
     ]
 
@@ -151,15 +160,19 @@ def _of_water(times_ms: Sequence[int], values: Sequence[float], company: Company
     return [
         (
             stuck,
-            lambda at: (
-                f"{values[at]:.1f} °C without a change since {_since(times_ms, values, at)}, "
-                f"while the air moved by {AIR_SWING_C:.0f} °C or more"
+            lambda at: say(
+                "verdicts.water-without-a-change",
+                celsius=f"{values[at]:.1f}",
+                since=_since(times_ms, values, at),
+                air_celsius=f"{AIR_SWING_C:.0f}",
             ),
         ),
         (
             warm,
-            lambda at: (
-                f"water of {values[at]:.1f} °C, and air of {company.warmest_c:.1f} °C at most"
+            lambda at: say(
+                "verdicts.warmer-than-air",
+                celsius=f"{values[at]:.1f}",
+                air_celsius=f"{company.warmest_c:.1f}",
             ),
         ),
     ]
@@ -203,13 +216,17 @@ def of_level(sensor: LevelSensor, series: Sequence[Point], company: Company) -> 
     tests: list[Test] = [
         (
             spike(times_ms, litres, suspect=doubted_l, fail=fails_l),
-            lambda at: f"a spike: {litres[at]:.0f} L between {_beside(litres, at, 'L')}",
+            lambda at: say(
+                "verdicts.level-spike", litres=f"{litres[at]:.0f}", **_beside(litres, at)
+            ),
         ),
         (
             [SUSPECT if should else PASS for should in should_rise],
-            lambda at: (
-                f"{litres[at]:.0f} L without a change since {_since(times_ms, litres, at)}, "
-                f"though {fallen_mm[at]:.0f} mm of rain fell"
+            lambda at: say(
+                "verdicts.level-without-a-change",
+                litres=f"{litres[at]:.0f}",
+                since=_since(times_ms, litres, at),
+                rain_mm=f"{fallen_mm[at]:.0f}",
             ),
         ),
     ]
@@ -236,13 +253,14 @@ def of_rain(series: Sequence[Point]) -> list[Point]:
         [
             (
                 gross_range(counted_mm, fail=possible, suspect=possible),
-                lambda at: f"a count of {counted_mm[at]:.0f} mm",
+                lambda at: say("verdicts.count", rain_mm=f"{counted_mm[at]:.0f}"),
             ),
             (
                 counter_spike(times_ms, counted_mm),
-                lambda at: (
-                    f"the count jumps: {counted_mm[at]:.1f} mm, between "
-                    f"{_beside(counted_mm, at, 'mm')}"
+                lambda at: say(
+                    "verdicts.count-jumps",
+                    rain_mm=f"{counted_mm[at]:.1f}",
+                    **_beside(counted_mm, at),
                 ),
             ),
         ],
@@ -264,14 +282,17 @@ def _columns(series: Sequence[Point]) -> tuple[list[int], list[float]]:
     return [point.time_ms for point in series], [point.value for point in series]
 
 
-def _beside(values: Sequence[float], at: int, unit: str) -> str:
-    return f"{values[at - 1]:.1f} and {values[at + 1]:.1f} {unit}"
+def _beside(values: Sequence[float], at: int) -> dict[str, str]:
+    return {"before": f"{values[at - 1]:.1f}", "after": f"{values[at + 1]:.1f}"}
 
 
 def _since(times_ms: Sequence[int], values: Sequence[float], at: int) -> str:
     begin_ms = flat_since(times_ms[: at + 1], values[: at + 1])[-1]
-    begun = f"{from_ms(begin_ms):%-d %B at %H:%M} UTC"
-    return f"{begun} or before" if times_ms[at] - begin_ms >= DAY_MS - HOUR_MS else begun
+    before = times_ms[at] - begin_ms >= DAY_MS - HOUR_MS
+    return say(
+        "verdicts.since-or-before" if before else "verdicts.since",
+        moment=moment(from_ms(begin_ms)),
+    )
 
 
 def _fallen_mm(rain: Sequence[Point], begin_ms: int, end_ms: int) -> float:

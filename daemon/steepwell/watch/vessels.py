@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from steepwell.watch.finding import Finding
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Collection
@@ -48,13 +49,8 @@ def vessels_ready(
                 urgency="Future",
                 severity="Minor",
                 certainty="Likely",
-                headline=f"The {steep.vessel} vessel is ready",
-                text=(
-                    f"About {steep.usable_l:.0f} L of feed to draw, to be used at 1:{parts}: one "
-                    f"part of feed to {parts} of rainwater, on the soil and never from a sprayer. "
-                    "Look first: the matter should be sunk and soft and the liquid coloured; if "
-                    "not, give it another week. Wear gloves. This is over when the first is drawn."
-                ),
+                headline=say("vessels.ready", vessel=steep.vessel),
+                text=say("vessels.look-first", litres=f"{steep.usable_l:.0f}", parts=parts),
                 figures={
                     "thermal_age_d": round(steep.thermal_age_d, 1),
                     "calendar_age_d": round(steep.calendar_age_d(state.now), 1),

@@ -6,6 +6,8 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from steepwell.watch.finding import Finding
+from steepwell.words.figures import day, two_figures
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
@@ -93,13 +95,13 @@ def shortfall_ahead(
         urgency="Future",
         severity="Moderate",
         certainty="Likely" if chance > LIKELY_ABOVE else "Possible",
-        headline=f"Water may run out from about {_day(on)} on",
-        text=(
-            f"There are {_litres(above_tap_l)} L above the taps. As you water now, and with as "
-            f"little rain as one year in ten brings, they last to about {_day(on)}; the chance "
-            f"that they run dry within six weeks is {chance:.0%}. Water only the beds the plan "
-            "names, in the evening, and mulch open rows while the soil is moist. This is over when "
-            f"the chance falls under {CLEARED_BELOW:.0%}."
+        headline=say("water.may-run-out", day=day(on)),
+        text=say(
+            "water.make-it-last",
+            litres=two_figures(above_tap_l),
+            day=day(on),
+            chance=f"{chance:.0%}",
+            over=f"{CLEARED_BELOW:.0%}",
         ),
         figures={"p_dry": chance, "within_d": AHEAD_D, "dry_by": by},
         on=None if runs_dry else on,
@@ -141,7 +143,7 @@ def running_dry(
         urgency="Immediate" if dry else "Expected",
         severity="Severe",
         certainty="Observed" if dry else "Likely",
-        headline="The butts are dry" if above_tap_l < garden.dry_line_l else "The butts run dry",
+        headline=say("water.dry" if above_tap_l < garden.dry_line_l else "water.runs-dry"),
         text=" ".join(
             (_left(garden, above_tap_l, over_l), *_instead(garden), _over(above_tap_l, over_l))
         ),
@@ -151,26 +153,23 @@ def running_dry(
 
 def _left(garden: Garden, above_tap_l: float, over_l: float) -> str:
     if above_tap_l < garden.can.size / 2:
-        return "Less than half a can is left above the taps."
-    soon = "; as you water now, they are gone within three days" if above_tap_l >= over_l else ""
-    return (
-        f"There are {_litres(above_tap_l)} L above the taps{soon}. Keep them for what wilts at "
-        "dawn and for seedlings."
+        return say("water.less-than-half-a-can")
+    return say(
+        "water.soon-gone" if above_tap_l >= over_l else "water.nearly-gone",
+        litres=two_figures(above_tap_l),
     )
 
 
 def _instead(garden: Garden) -> tuple[str, ...]:
     if garden.tap.available == "no":
         return ()
-    return (
-        "If local orders allow it, tap water on the soil will do; it needs no standing for beds.",
-    )
+    return (say("water.tap-instead"),)
 
 
 def _over(above_tap_l: float, over_l: float) -> str:
     if above_tap_l >= over_l:
-        return "This is over when they last longer again."
-    return f"This is over when there are {_litres(over_l)} L again."
+        return say("water.over-when-they-last")
+    return say("water.over-with-litres", litres=two_figures(over_l))
 
 
 def above_tap_l(garden: Garden, state: State) -> float:
@@ -179,12 +178,3 @@ def above_tap_l(garden: Garden, state: State) -> float:
         max(now.volume_l - butt.dead_volume, 0.0)
         for butt, now in zip(garden.butt, state.butts, strict=True)
     )
-
-
-def _day(day: date) -> str:
-    return f"{day.day} {day:%B}"
-
-
-def _litres(litres: float) -> str:
-    """Return litres to two figures."""
-    return f"{float(f'{litres:.2g}'):.0f}"
