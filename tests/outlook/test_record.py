@@ -323,6 +323,16 @@ def test_what_is_usual_passes_over_gaps() -> None:
     assert np.isnan(tmin)
 
 
+def test_what_is_usual_all_year_is_what_is_usual_on_each_day() -> None:
+    draw = np.random.default_rng(3)
+    record = flat_record(date(1999, 3, 5), date(2004, 7, 9))
+    record.tmin_c[:] = draw.normal(8.0, 4.0, record.days)
+    record.tmax_c[:] = draw.normal(18.0, 4.0, record.days)
+    record.tmax_c[draw.random(record.days) < 0.3] = np.nan
+    year = [date(2000, 1, 1) + timedelta(days=day) for day in range(366)]
+    np.testing.assert_allclose(record.usual_c(), [record.normal(day)[1:] for day in year])
+
+
 def test_years_are_those_with_a_whole_day() -> None:
     record = flat_record(date(2000, 12, 30), date(2003, 1, 2))
     assert record.years == 4

@@ -142,7 +142,12 @@ def solve(programme: Programme, time_limit_s: float) -> Solution | None:
         b_ub=programme.bound,
         bounds=np.column_stack([np.zeros(len(programme.most)), programme.most]),
         method="highs-ds",
-        options={"time_limit": time_limit_s, "simplex_dual_edge_weight_strategy": "devex"},
+        # What presolve finds out here costs more than it saves.
+        options={
+            "time_limit": time_limit_s,
+            "presolve": False,
+            "simplex_dual_edge_weight_strategy": "devex",
+        },
     )
     if not found.success:
         return None

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -10,8 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steepwell.model.evapotranspiration import extraterrestrial_radiation_mj, hargreaves_mm
+from steepwell.outlook.days import days_from, days_of_year, months_of
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from steepwell.outlook.record import Record
 
 LEAST_DAYS_A_MONTH = 150
@@ -21,8 +23,8 @@ Array = NDArray[np.float64]
 
 def radiation_of(first: date, count: int, latitude_deg: float) -> Array:
     """Return extraterrestrial radiation day by day from a first day on [MJ/m²]."""
-    day_of_year = [(first + timedelta(days=day)).timetuple().tm_yday for day in range(count)]
-    return np.asarray(extraterrestrial_radiation_mj(latitude_deg, np.array(day_of_year, float)))
+    day_of_year = days_of_year(days_from(first, count)).astype(np.float64)
+    return np.asarray(extraterrestrial_radiation_mj(latitude_deg, day_of_year))
 
 
 @lru_cache(maxsize=2)
@@ -53,7 +55,7 @@ def hargreaves_bias(record: Record | None, latitude_deg: float) -> Array:
         return factors
     radiation = radiation_of(record.first, record.days, latitude_deg)
     by_temperature = hargreaves_mm(record.tmin_c, record.tmax_c, radiation)
-    months = np.array([(record.first + timedelta(days=d)).month for d in range(record.days)])
+    months = months_of(days_from(record.first, record.days))
     both = ~np.isnan(by_temperature + record.et0_mm)
     for month in range(1, 13):
         chosen = both & (months == month)
@@ -84,6 +86,6 @@ def daily_et0_mm(
         As ``tmin_c`` [mm].
     """
     count = len(tmin_c)
-    months = np.array([(first + timedelta(days=day)).month for day in range(count)])
+    months = months_of(days_from(first, count))
     factor = radiation_of(first, count, latitude_deg) * bias[months - 1]
     return np.asarray(hargreaves_mm(tmin_c, tmax_c, factor.reshape(-1, *[1] * (tmin_c.ndim - 1))))

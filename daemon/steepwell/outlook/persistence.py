@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, timedelta
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from steepwell.outlook.bridging import same_day
+from steepwell.outlook.days import days_from, leap_positions
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from steepwell.outlook.observed import Observed
     from steepwell.outlook.record import Record
     from steepwell.outlook.weather import Weather
 
-LEAP_YEAR, LEAP_YEAR_D = 2000, 366
 # Below this many pairs of days a record does not tell how long warmth lasts.
 LEAST_PAIRS = 1000
 
@@ -59,10 +59,8 @@ def lasting_share(record: Record) -> float:
         for a record too short to tell [-].
     """
     mean_c = (record.tmin_c + record.tmax_c) / 2
-    year = [date(LEAP_YEAR, 1, 1) + timedelta(days=day) for day in range(LEAP_YEAR_D)]
-    usual_c = np.array([sum(record.normal(day)[1:]) / 2 for day in year])
-    dates = [same_day(record.first + timedelta(days=day), LEAP_YEAR) for day in range(record.days)]
-    apart = mean_c - usual_c[[(day - year[0]).days for day in dates]]
+    usual_c = record.usual_c().mean(axis=1)
+    apart = mean_c - usual_c[leap_positions(days_from(record.first, record.days))]
     today, tomorrow = apart[:-1], apart[1:]
     both = np.isfinite(today + tomorrow)
     if both.sum() < LEAST_PAIRS or not np.var(today[both]) > 0.0:

@@ -20,6 +20,7 @@ from steepwell.outlook.bridging import (
     gaps,
     same_day,
 )
+from steepwell.outlook.days import LEAP_YEAR_D, days_from, same_days
 from steepwell.outlook.record_file import read_rows
 
 if TYPE_CHECKING:
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
 
 SHORTEST_YEARS = 10
 NORMAL_HALF_WINDOW_D = 7
+LEAP_YEAR = 2000
 MOST_GAPS_TOLD = 5
 
 Days = NDArray[np.float64]
@@ -98,6 +100,21 @@ class Record:
             than ten years.
         """
         return _normal(self, day)
+
+    def usual_c(self) -> Days:
+        """Return what ``normal`` says of Tmin and Tmax, for all days of a leap year [°C]."""
+        if self.normals is not None and self.years < SHORTEST_YEARS:
+            days = days_from(date(LEAP_YEAR, 1, 1), LEAP_YEAR_D).tolist()
+            return np.array([self.normals.normal(day)[1:] for day in days])
+        years = self._calendar_years()
+        centres = same_days(years[0], years[-1]) - np.datetime64(self.first)
+        spread = np.arange(-NORMAL_HALF_WINDOW_D, NORMAL_HALF_WINDOW_D + 1)
+        near = (centres.astype(np.int64)[:, :, None] + spread).reshape(LEAP_YEAR_D, -1)
+        there = (near >= 0) & (near < self.days)
+        extremes = np.stack([self.tmin_c, self.tmax_c])[:, np.where(there, near, 0)]
+        known = there & ~np.isnan(extremes)
+        total, count = np.where(known, extremes, 0.0).sum(axis=2), known.sum(axis=2)
+        return np.where(count > 0, total / np.maximum(count, 1), np.nan).T
 
     def _calendar_years(self) -> range:
         last = self.first + timedelta(days=self.days - 1)
