@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from steepwell.tell.documents import Outlook
 from steepwell.tell.units import gallons_a_litre, in_units, volume_word
 from steepwell.tell.wording import litres, short_day
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from datetime import date
@@ -183,7 +184,7 @@ def _draw_fan(axes: Axes, fan: Fan, units: Units) -> None:
     axes.plot([0], [fan.now_l], marker="o", markersize=9, color=INK, clip_on=False, zorder=5)
     nearly_full = fan.now_l > NEARLY_FULL * fan.capacity_l
     axes.annotate(
-        in_units(f"now {litres(fan.now_l)}", units),
+        in_units(say("charts.now", litres=litres(fan.now_l)), units),
         (0, fan.now_l),
         xytext=(9, -26 if nearly_full else 10),
         textcoords="offset points",
@@ -198,11 +199,13 @@ def _draw_lines(axes: Axes, fan: Fan, dry_line_l: float, units: Units) -> None:
     last = len(fan.days)
     axes.axhline(fan.capacity_l, color=QUIET, linewidth=1.4, linestyle=(0, (6, 3)))
     axes.axhline(dry_line_l, color=WARNING, linewidth=1.8)
+    full = in_units(say("charts.full", amount=f"{fan.capacity_l:,.0f}"), units)
     for at_l, words, colour in (
-        (fan.capacity_l, in_units(f"full, {fan.capacity_l:,.0f} L ", units), QUIET),
-        (dry_line_l, "dry ", WARNING),
+        (fan.capacity_l, full, QUIET),
+        (dry_line_l, say("charts.dry"), WARNING),
     ):
-        axes.text(last, at_l, words, color=colour, ha="right", va="bottom", fontsize=FONT_PT)
+        # The space keeps the words off the edge.
+        axes.text(last, at_l, f"{words} ", color=colour, ha="right", va="bottom", fontsize=FONT_PT)
 
 
 def _draw_dates(axes: Axes, fan: Fan, dry_line_l: float, units: Units) -> None:

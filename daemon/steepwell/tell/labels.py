@@ -6,7 +6,8 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from steepwell.tell.templating import filled
-from steepwell.tell.wording import day, joined, litres, spoken, the_vessel
+from steepwell.tell.wording import day, joined, litres, spoken, the_vessel, vessel_named
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -39,17 +40,22 @@ def labels_page(facts: Sequence[Json], today: date, units: Units = "metric") -> 
 
 def _label(fact: Json) -> Json:
     parts = fact["dilution_parts"]
-    use = "Not ready yet."
+    use = say("labels.not-ready")
     if parts is not None:
-        use = f"1:{parts}. For a can of {litres(fact['can_l'])}: {fact['dose']}."
+        use = say("labels.use", parts=parts, can=litres(fact["can_l"]), dose=fact["dose"])
     started = date.fromisoformat(fact["started"])
-    name = the_vessel(fact["vessel"]).removeprefix("the ").capitalize()
-    return {
-        "name": name if fact["store"] is None else spoken(fact["store"]).capitalize(),
-        "from_vessel": None if fact["store"] is None else the_vessel(fact["vessel"]),
-        "of": joined([spoken(plant) for plant in fact["plants"]]).capitalize(),
+    store, vessel = fact["store"], fact["vessel"]
+    made = {
+        "plants": joined([spoken(plant) for plant in fact["plants"]]).capitalize(),
         "family": joined(fact["families"]),
-        "since": f"{day(started)} {started.year}",
+        "since": say("labels.since", day=day(started), year=started.year),
+    }
+    return {
+        "name": vessel_named(vessel) if store is None else spoken(store).capitalize(),
+        "decanted": store is not None,
+        "made": say("labels.made", **made)
+        if store is None
+        else say("labels.decanted", vessel=the_vessel(vessel), **made),
         "use": use,
-        "locks": [f"Locked: {why}." for why in fact["locks"]],
+        "locks": [say("labels.locked", why=why) for why in fact["locks"]],
     }

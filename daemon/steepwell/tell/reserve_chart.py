@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 from steepwell.tell.charts import FONT_PT, INK, QUIET, as_png, empty_picture
 from steepwell.tell.units import in_units
-from steepwell.tell.wording import litres, sentence, short_day, the_vessel
+from steepwell.tell.wording import litres, short_day, vessel_named
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -65,7 +66,7 @@ def reserve_png(document: Json, units: Units = "metric") -> bytes:
         axes.text(
             YEAR_D / 2,
             NOTHING_Y,
-            "No vessel holds a steep",
+            say("reserve-chart.nothing"),
             ha="center",
             fontsize=FONT_PT,
             color=INK,
@@ -104,19 +105,21 @@ def _draw_row(axes: Axes, row: int, year: Json, today: date, ladder: list[int]) 
 
 
 def _name_row(axes: Axes, row: int, said: str, vessel: str) -> None:
-    name = sentence(the_vessel(vessel).removeprefix("the ")).removesuffix(".")
-    axes.text(0, row - WORDS_ABOVE, f"{name}: {said}", fontsize=FONT_PT, color=INK, va="center")
+    words = say("reserve-chart.row", vessel=vessel_named(vessel), said=said)
+    axes.text(0, row - WORDS_ABOVE, words, fontsize=FONT_PT, color=INK, va="center")
 
 
 def _said(year: Json) -> str:
     now, last = year["steps"][0], year["steps"][-1]
     left = litres(year["litres"])
     if now["dilution_parts"] is not None:
-        return f"{left}, {now['cans']:,} cans now, {last['cans']:,} in a year"
+        return say(
+            "reserve-chart.cans", litres=left, now=f"{now['cans']:,}", then=f"{last['cans']:,}"
+        )
     if last["dilution_parts"] is None:
-        return f"{left}, not known when ready"
+        return say("reserve-chart.not-known", litres=left)
     ready = date.fromisoformat(year["steps"][1]["from"])
-    return f"{left}, ready about {short_day(ready)}"
+    return say("reserve-chart.ready", litres=left, day=short_day(ready))
 
 
 def _grey(parts: int | None, ladder: list[int]) -> float:

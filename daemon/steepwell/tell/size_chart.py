@@ -18,6 +18,7 @@ from steepwell.tell.charts import (
     empty_picture,
 )
 from steepwell.tell.units import gallons_a_litre, in_units, volume_word
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -80,7 +81,7 @@ def _draw_row(axes: Axes, row: int, variant: Json, summers: int) -> None:
     axes.text(
         1.0,
         row - WORDS_ABOVE,
-        f"dry in {variant['dry']} of {summers}",
+        say("size-chart.dry", dry=variant["dry"], summers=summers),
         color=WARNING if variant["dry"] else QUIET,
         fontsize=FONT_PT,
         ha="right",
@@ -100,7 +101,7 @@ def _draw_frame(axes: Axes, rows: int, most_l: float, units: Units) -> None:
     axes.grid(visible=True, axis="x", color="#e3e8e6", linewidth=0.8)
     axes.set_axisbelow(True)
     axes.set_xlabel(
-        f"{volume_word(units)} short: a dot for each summer, a bar for the middle one",
+        say("size-chart.below", volume=volume_word(units)),
         fontsize=FONT_PT - 1,
         color=QUIET,
     )

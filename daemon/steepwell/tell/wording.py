@@ -43,6 +43,7 @@ __all__ = [
     "the_roof",
     "the_vessel",
     "tied",
+    "vessel_named",
     "weekday",
 ]
 
@@ -143,25 +144,35 @@ def joined_in_short(words: Sequence[str], most: int) -> str:
 
 def the_butt(name: str) -> str:
     """Return a butt as it is said: "the north butt"."""
-    return _the(name, "butt", ("tank", "barrel", "cistern"))
+    return _the(name, say("wording.butt", name=spoken(name)), say("wording.butts-called"))
 
 
 def the_vessel(name: str) -> str:
     """Return a vessel as it is said: "the leek vessel"."""
-    return _the(name, "vessel", ("barrel", "bucket", "bin", "drum", "can", "jar"))
+    return _the(name, say("wording.vessel", name=spoken(name)), say("wording.vessels-called"))
+
+
+def vessel_named(name: str) -> str:
+    """Return a vessel as it is headed: "Leek vessel"."""
+    full = say("wording.vessel", name=spoken(name))
+    return _known_by(name, full, say("wording.vessels-called")).capitalize()
 
 
 def the_roof(name: str) -> str:
     """Return a roof as it is said: "the shed roof"."""
-    return _the(name, "roof", ())
+    return _the(name, say("wording.roof", name=spoken(name)), say("wording.roofs-called"))
 
 
-def _the(name: str, kind: str, other_kinds: tuple[str, ...]) -> str:
-    said = spoken(name)
-    words = said.split()
-    if words[0] == kind:
-        return said
-    return f"the {said}" if {kind, *other_kinds} & set(words) else f"the {said} {kind}"
+def _the(name: str, full: str, called: str) -> str:
+    """Return a thing with its article, without one where the name is its kind and a number."""
+    if spoken(name).split()[0] == called.split(maxsplit=1)[0]:
+        return spoken(name)
+    return say("wording.the", name=_known_by(name, full, called))
+
+
+def _known_by(name: str, full: str, called: str) -> str:
+    """Return a name alone if it says of which kind the thing is, else in full."""
+    return spoken(name) if {*called.split()} & {*spoken(name).split()} else full
 
 
 def sentence(text: str) -> str:
