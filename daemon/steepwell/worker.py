@@ -49,9 +49,10 @@ from steepwell.watch.water_faults import water_faults
 from steepwell.words.saying import speak
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from steepwell.outlook.record import Record
+    from steepwell.store.entries import Entry
     from steepwell.watch.finding import Finding
 
 Json = dict[str, Any]
@@ -59,6 +60,8 @@ Json = dict[str, Any]
 LOOKS_UP_AFTER_S = 1.0
 # An absence that begins before the next letter is told of in this one.
 UNTIL_NEXT = timedelta(days=7)
+# What a letter said its readers know for so many weeks.
+WEEKS_KNOWN, A_LITTLE_LATER = 4, timedelta(days=1)
 
 
 def record_of(garden: Garden, store: Store, now: datetime) -> Record | None:
@@ -211,6 +214,8 @@ def letter_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json:
     first_week = store.results.latest("letter", now) is None and not store.readings.latest(now)
     standing = tuple(unanswered(store.notices.standing(), answers_now(store, now), today))
     looking_back = _looking_back(garden, store, now)
+    weeks = _weeks_told(store, entries, now)
+    plans = [store.results.latest("plan", at) for at in weeks]
     letters = []
     for person in garden.told.people:
         helps = away is not None and person.role == "helper" and person.name == away.helper
@@ -222,6 +227,8 @@ def letter_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json:
             person=person,
             outlook=outlook,
             plan=plan,
+            plans_before=[each for each in plans if each is not None],
+            outlook_before=store.results.latest("outlook", weeks[0]) if weeks else None,
             standing=standing,
             first_week=first_week,
             picture=picture,
@@ -233,6 +240,13 @@ def letter_task(garden: Garden, store: Store, now: datetime, seed: int) -> Json:
         mail = compose_sheet(facts) if helps else compose_letter(facts)
         letters.append({"person": person.name, "to": person.mail, "mail": mail.as_bytes().decode()})
     return {"letters": letters}
+
+
+def _weeks_told(store: Store, entries: Sequence[Entry], now: datetime) -> list[datetime]:
+    """Return when the letters of the last weeks were written, but for those of a rest."""
+    weeks = [now - week * LOOKS_BACK for week in range(1, WEEKS_KNOWN + 1)]
+    awake = [at for at in weeks if not rests(entries, at)]
+    return [at for at in awake if store.results.latest("letter", at + A_LITTLE_LATER) is not None]
 
 
 def _looking_back(garden: Garden, store: Store, now: datetime) -> str | None:

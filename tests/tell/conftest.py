@@ -80,6 +80,7 @@ FEED: Json = {
     "dilution_parts": 300,
     "day": "2031-06-07",
     "reason": "due, and the leek vessel is its own crop",
+    "heed": "",
 }
 PLAN: Json = {
     "schema": 1,

@@ -28,20 +28,20 @@ def the_jobs(garden: Garden, document: Json) -> list[Job]:
     [
         (
             {"days": ["2031-06-08"]},
-            ("Water beans, 5 cans", "On Sunday 8 June, from the north butt, 45 L."),
+            ("Water beans, 5 cans", "On Sunday 8 June, from the north butt."),
         ),
         (
             {},
             (
                 "Water beans, 2½ cans each time",
-                "On Sunday 8 and Wednesday 11 June, from the north butt, 45 L in all.",
+                "On Sunday 8 and Wednesday 11 June, from the north butt.",
             ),
         ),
         (
             {"cans": 5.5, "litres": 49.5},
             (
                 "Water beans, 3 cans, then 2½ cans",
-                "On Sunday 8 and Wednesday 11 June, from the north butt, 50 L in all.",
+                "On Sunday 8 and Wednesday 11 June, from the north butt.",
             ),
         ),
         (
@@ -76,8 +76,11 @@ def test_each_line_keeps_its_own_rule_for_rain(garden: Garden, plan: Change, wat
     lines = [water(bed=bed, skip_after_mm=8 if bed == "bed-3" else 10) for bed in beds]
     (job,) = the_jobs(garden, plan(water=lines, feed=[]))
     assert job.skip == ""
-    assert sum("more than 10 mm" in line for line in job.lines) == 7
-    assert "Skip it if your gauge catches more than 8 mm first." in job.lines[3]
+    others, own = job.lines
+    assert others.startswith("Bed 0, bed 1, bed 2, bed 4, ")
+    assert others.endswith("Skip it if your gauge catches more than 10 mm first.")
+    assert own.startswith("Bed 3: ")
+    assert own.endswith("Skip it if your gauge catches more than 8 mm first.")
 
 
 @pytest.mark.parametrize("bed", ["under-glass", "seedlings"])
@@ -135,26 +138,51 @@ def test_there_are_at_most_five_jobs_and_no_bed_is_lost(
         assert f"from the {line['vessel'].replace('-', ' ')} vessel" in told
 
 
-def test_a_few_jobs_stay_one_a_bed(garden: Garden, plan: Change, water: Change) -> None:
-    lines = [water(bed=bed) for bed in ("beans", "leeks", "onions", "peas")]
+def test_beds_of_other_days_or_butts_stay_apart_while_jobs_are_few(
+    garden: Garden, plan: Change, water: Change
+) -> None:
+    lines = [
+        water(bed="beans"),
+        water(bed="leeks", days=["2031-06-09"]),
+        water(bed="onions", **{"from": "south"}),
+    ]
     found = the_jobs(garden, plan(water=lines))
-    assert len(found) == 5
+    assert len(found) == 4
     assert all(len(job.lines) == 1 for job in found)
+
+
+def test_in_short_a_job_is_the_same_without_its_reasons(
+    garden: Garden, plan: Change, water: Change, feed: Change
+) -> None:
+    heed = "pick nothing there before 21 June"
+    lines = [water(bed="beans"), water(bed="kale"), water(bed="pots", cans=0, daily_l=2)]
+    feeds = [feed(), feed(bed="kale", day="2031-06-09", reason=f"due; {heed}", heed=heed)]
+    week = Plan.model_validate(plan(water=lines, feed=feeds))
+    short, full = jobs(week, garden, in_short=True), jobs(week, garden)
+    assert [job.id for job in short] == [job.id for job in full]
+    assert [(job.do, job.lines) for job in short] == [
+        ("Water pots 2 L", ()),
+        # How much is in the first lines, for it is the same for both.
+        ("Feed leeks", ()),
+        (
+            "Water on Sunday 8 and Wednesday 11 June, from the north butt",
+            ("Beans and kale, each: 2½ cans each time.",),
+        ),
+        ("Feed kale", ("Pick nothing there before 21 June.",)),
+    ]
 
 
 def test_beds_of_the_same_evening_and_butt_are_one_walk(
     garden: Garden, plan: Change, water: Change
 ) -> None:
     lines = [
-        water(bed=f"bed-{number}", **{"from": "north" if number < 4 else "south"})
+        water(bed=f"bed-{number}", cans=5 + number, **{"from": "north" if number < 4 else "south"})
         for number in range(6)
     ]
     north, south = the_jobs(garden, plan(water=lines, feed=[]))
     assert (north.do, len(north.lines)) == ("Water bed 0, bed 1 and 2 more", 4)
     assert north.how == "On Sunday 8 and Wednesday 11 June, from the north butt."
-    assert north.lines[0] == (
-        "Bed 0: 2½ cans each time, 45 L in all. In flower, when dryness costs pods."
-    )
+    assert north.lines[0] == ("Bed 0: 2½ cans each time. In flower, when dryness costs pods.")
     assert north.skip == "Skip it if your gauge catches more than 10 mm first."
     assert south.how == "On Sunday 8 and Wednesday 11 June, from the south butt."
 
@@ -181,17 +209,18 @@ def test_water_and_feed_are_brought_together_by_turns(
     feeds = [feed(bed=f"bed-{number}", vessel=f"leek-{number}") for number in range(3)]
     found = the_jobs(garden, plan(water=lines, feed=feeds))
     assert [job.do for job in found] == [
-        "Feed bed 0, bed 1 and bed 2",
-        "Water beans, kale and leeks",
-        "Water peas, 2½ cans each time",
+        "Feed bed 0, 2 tablespoons (30 mL) in 1 can",
+        "Feed bed 1, 2 tablespoons (30 mL) in 1 can",
+        "Feed bed 2, 2 tablespoons (30 mL) in 1 can",
+        "Water beans, kale and 2 more",
         "Water pots, half a can",
     ]
 
 
 def test_an_amount_within_a_line_begins_small(garden: Garden, plan: Change, water: Change) -> None:
-    beds = [water(bed=f"bed-{number}", cans=1, litres=9) for number in range(6)]
+    beds = [water(bed="beans", cans=1, litres=9), water(bed="leeks")]
     (job,) = the_jobs(garden, plan(water=beds, feed=[]))
-    assert job.lines[0].startswith("Bed 0: half a can each time, ")
+    assert job.lines[0].startswith("Beans: half a can each time.")
 
 
 def test_what_is_fed_from_one_mixing_is_one_job(garden: Garden, plan: Change, feed: Change) -> None:
@@ -211,7 +240,7 @@ def test_beds_of_one_dose_and_one_reason_are_one_line(
     (job,) = the_jobs(garden, plan(water=[], feed=feeds))
     assert job.lines == (
         (
-            "Leeks and onions: 2 tablespoons (30 mL) in 1 can for each. "
+            "Leeks and onions, each: 2 tablespoons (30 mL) in 1 can. "
             "Due, and the leek vessel is its own crop."
         ),
         "Garlic: 2 tablespoons (30 mL) in 1 can. Due, and hungry.",

@@ -65,9 +65,7 @@ def test_last_week_is_compared_with_what_is_there(now_l: float, verdict: str) ->
 
 def test_water_below_the_taps_was_never_in_hand() -> None:
     said = how_it_did(outlook(BEFORE, 400, 300, 520), outlook(TODAY, 410, 0, 0), below_taps_l=20.0)
-    assert said == (
-        "A week ago 280 to 500 L were expected in hand by now; there are 390 L, within that."
-    )
+    assert said == ("A week ago 280 to 500 L were expected by now; there are 390 L, within that.")
 
 
 def test_nothing_is_said_without_a_week_between() -> None:

@@ -105,7 +105,7 @@ def test_the_letter_tells_levers_and_their_cautions(
     for part in (
         words,
         "What else would help",
-        "90 L from the tap, and the butts last 6 days longer.",
+        "90 L from the tap, 6 days longer.",
         "Leave no hose end in a butt",
         "Local watering rules decide.",
         "Lay mulch 2 to 3 cm thick at a time, on moist soil and clear of stems.",

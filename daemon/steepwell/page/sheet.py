@@ -15,19 +15,21 @@ from steepwell.page.things import (
     sensors_said,
     vessels_said,
 )
-from steepwell.tell.content import SAID_ELSEWHERE, letter_content, resting_content
+from steepwell.tell.content import letter_content, resting_content
+from steepwell.tell.sections import SAID_ELSEWHERE
 from steepwell.tell.vessel_words import vessel_jobs
 from steepwell.tell.wording import sentence, weekday
 
 if TYPE_CHECKING:
     from steepwell.page.facts import Facts
-    from steepwell.tell.content import LetterContent, Section
+    from steepwell.tell.content import LetterContent
     from steepwell.tell.jobs import Job
+    from steepwell.tell.sections import Section
 
 # What the page says elsewhere, or has no place for.
-NOT_HERE = ("Vessels", "Also worth knowing", "Take care")
+NOT_HERE = ("vessels", "worth-knowing", "take-care")
 # What is to be done; the other sections say why no more is.
-TO_DO = ("Before you go", "Mulch")
+TO_DO = ("before-you-go", "mulch")
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +107,7 @@ def sheet_of(facts: Facts) -> Sheet:
         The same for the same facts.
     """
     letter = _letter(facts)
-    sections = {section.title: section for section in letter.sections} if letter else {}
+    sections = {section.about: section for section in letter.sections} if letter else {}
     plan, notices = facts.plan, _notices(facts)
     return Sheet(
         title=letter.subject if letter else "Nothing is worked out yet",
@@ -117,8 +119,8 @@ def sheet_of(facts: Facts) -> Sheet:
         taken=letter.taken if letter else (),
         vessel_jobs=tuple(vessel_jobs(plan.vessels)) if plan else (),
         supplement=letter.supplement if letter else "",
-        more=tuple(sections[title] for title in TO_DO if title in sections),
-        reasons=tuple(sections[title] for title in sections if title not in {*NOT_HERE, *TO_DO}),
+        more=tuple(sections[about] for about in TO_DO if about in sections),
+        reasons=tuple(sections[about] for about in sections if about not in {*NOT_HERE, *TO_DO}),
         water=letter.lead[0] if letter else "",
         has_picture=bool(facts.beside.get("water_ahead")) and letter is not None,
         picture_alt=letter.picture_alt if letter else "",
@@ -129,7 +131,7 @@ def sheet_of(facts: Facts) -> Sheet:
         sensors=sensors_said(facts),
         urgent=tuple(each for each in notices if each.urgent),
         notices=tuple(each for each in notices if not each.urgent),
-        cautions=sections["Take care"].lines if "Take care" in sections else (),
+        cautions=sections["take-care"].lines if "take-care" in sections else (),
     )
 
 

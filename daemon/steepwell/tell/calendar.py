@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 from icalendar import Calendar, Event
 
 from steepwell.store.tasks import EVENING, FEED, WATER, half_cans
-from steepwell.tell.jobs import amount_of, dose_in_cans, origin_of, skip_of
+from steepwell.tell.jobs import amount_of, dose_in_cans, origin_of
+from steepwell.tell.skipping import skip_of
 from steepwell.tell.units import in_units
 from steepwell.tell.vessel_words import vessel_jobs, vessel_states
 from steepwell.tell.wording import (
@@ -130,7 +131,8 @@ def _amount(line: WaterLine, count: float | None) -> str:
 def _watering(garden: Garden, line: WaterLine, count: float | None) -> str:
     amount = cans(count) if count else litres(line.litres)
     said = ", ".join(part for part in (amount, origin_of(line)) if part)
-    told = (named(line.bed, said), sentence(line.reason), skip_of(line, garden))
+    rule = skip_of(line, garden)
+    told = (named(line.bed, said), sentence(line.reason), rule.said() if rule else "")
     return " ".join(part for part in told if part)
 
 

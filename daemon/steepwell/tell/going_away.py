@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from steepwell.tell.jobs import amount_of, origin_of, skip_of, when_of
+from steepwell.tell.jobs import amount_of, days_of
+from steepwell.tell.skipping import skip_of
 from steepwell.tell.templating import filled
 from steepwell.tell.wording import (
-    EVERY_DAY,
     day_range,
+    every_day,
     joined,
     litres,
     spoken,
@@ -103,7 +104,7 @@ def _sheet(garden: Garden, plan: Plan) -> Json:
     if len(garden.butt) > 1:
         butts = joined([the_butt(butt.name) for butt in garden.butt])
         notes.append(f"When a butt is empty, take the next: {butts}.")
-    outdoors = [line.skip_after_mm or 0.0 for line in watered if skip_of(line, garden)]
+    outdoors = [rule.after_mm for line in watered if (rule := skip_of(line, garden))]
     if outdoors:
         notes.append(
             f"Once more than {min(outdoors):g} mm of rain has fallen this week, leave out the beds "
@@ -120,6 +121,6 @@ def _sheet(garden: Garden, plan: Plan) -> Json:
 def _row(line: WaterLine) -> tuple[str, ...]:
     """Return bed, amount, days and butt, each as it stands in a table."""
     amount = litres(line.daily_l) if line.daily_l else amount_of(line)
-    days = EVERY_DAY if line.daily_l else when_of(line).removeprefix("on ")
-    origin = origin_of(line).removeprefix("from ")
+    days = every_day() if line.daily_l else days_of(line)
+    origin = the_butt(line.butt) if line.butt else ""
     return tuple(cell[:1].upper() + cell[1:] for cell in (spoken(line.bed), amount, days, origin))

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import reduce
 from itertools import product
 from typing import TYPE_CHECKING, TypeVar
 
 from steepwell.store.tasks import FEED, WATER, half_cans, job_name
 from steepwell.tell.links import id_of
+from steepwell.tell.skipping import Skip, shared_skip, skip_of
 from steepwell.tell.wording import (
-    EVERY_DAY,
     cans,
     days_listed,
     feed_measure,
+    is_whole_week,
     joined,
     joined_in_short,
     litres,
@@ -24,9 +26,11 @@ from steepwell.tell.wording import (
     the_vessel,
     weekday,
 )
+from steepwell.words.figures import listed
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Hashable, Iterable, Sequence
+    from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 
     from steepwell.garden.garden import Garden
     from steepwell.tell.documents import FeedLine, Plan, WaterLine
@@ -48,8 +52,8 @@ class Job:
         When and from where, a sentence.
     lines
         Its beds where there are several, and the reason of each.
-    skip
-        When to leave it, or an empty string.
+    rule
+        After which rain to leave it, or None.
     first_day
         The first day of it.
     names
@@ -59,7 +63,7 @@ class Job:
     do: str
     how: str
     lines: tuple[str, ...]
-    skip: str
+    rule: Skip | None
     first_day: date
     names: tuple[str, ...] = ()
 
@@ -68,8 +72,13 @@ class Job:
         """What tells this job from others."""
         return id_of(self.names)
 
+    @property
+    def skip(self) -> str:
+        """When to leave it, or an empty string."""
+        return self.rule.said() if self.rule else ""
 
-def jobs(plan: Plan, garden: Garden) -> list[Job]:
+
+def jobs(plan: Plan, garden: Garden, *, in_short: bool = False) -> list[Job]:
     """Return at most five jobs in the order of their days.
 
     What is watered on the same days from the same butt is one job, and so is what is fed from one
@@ -81,20 +90,30 @@ def jobs(plan: Plan, garden: Garden) -> list[Job]:
         The plan.
     garden
         The garden: where rain falls, and whether a gauge catches it.
+    in_short
+        Whether to say what to do without the reasons.
 
     Returns
     -------
     list of Job
-        At most five.
+        At most five; the same ones in short and in full.
     """
     daily = [line for line in plan.watered if line.daily_l]
     canned = [line for line in plan.watered if not line.daily_l]
+    # A letter says it in its first lines.
+    dose_told = in_short and one_dose(plan) is not None
     found: list[Job] = []
     for feed_key, water_key in _TOGETHER:
         found = [
-            *([_daily(daily, plan)] if daily else []),
-            *(_water(group, garden, plan.week[0]) for group in _groups(canned, water_key)),
-            *(_feed(group) for group in _groups(plan.feed, feed_key)),
+            *([_daily(daily, plan, in_short=in_short)] if daily else []),
+            *(
+                _water(group, garden, plan.week[0], in_short=in_short)
+                for group in _groups(canned, water_key)
+            ),
+            *(
+                _feed(group, in_short=in_short, dose_told=dose_told)
+                for group in _groups(plan.feed, feed_key)
+            ),
         ]
         if len(found) <= MOST_JOBS:
             break
@@ -102,7 +121,6 @@ def jobs(plan: Plan, garden: Garden) -> list[Job]:
 
 
 _WATER_TOGETHER: tuple[Callable[[WaterLine], Hashable], ...] = (
-    lambda line: line.bed,
     lambda line: (tuple(line.days), line.butt),
     lambda line: tuple(line.days),
     lambda _: None,
@@ -135,34 +153,54 @@ def _names(lines: Iterable[WaterLine], days: Sequence[date]) -> tuple[str, ...]:
     )
 
 
-def _daily(lines: Sequence[WaterLine], plan: Plan) -> Job:
+def _daily(lines: Sequence[WaterLine], plan: Plan, *, in_short: bool) -> Job:
     first_day, last_day = plan.week
     week = [first_day + timedelta(days=ahead) for ahead in range((last_day - first_day).days + 1)]
     names = _names(lines, week)
-    amounts = joined([f"{spoken(line.bed)} {litres(line.daily_l or 0.0)}" for line in lines])
+    amounts = [
+        say("jobs.bed-and-amount", bed=spoken(line.bed), amount=litres(line.daily_l or 0.0))
+        for line in lines
+    ]
     reasons = [named(line.bed, line.reason) for line in lines]
     if len(lines) == 1:
         reasons = [sentence(lines[0].reason)]
-    return Job(f"Water {amounts}", "Every day.", tuple(reasons), "", first_day, names)
+    return Job(
+        say("jobs.water", what=joined(amounts)),
+        say("jobs.every-day"),
+        () if in_short else tuple(reasons),
+        None,
+        first_day,
+        names,
+    )
 
 
-def _water(lines: Sequence[WaterLine], garden: Garden, begins: date) -> Job:
+def _water(lines: Sequence[WaterLine], garden: Garden, begins: date, *, in_short: bool) -> Job:
     names = _names(lines, [begins])
-    skip = shared_skip([skip_of(line, garden) for line in lines])
+    rule = shared_skip([skip_of(line, garden) for line in lines])
     first_day = min((day for line in lines for day in line.days), default=date.max)
     if len(lines) == 1:
         (line,) = lines
-        do = f"Water {spoken(line.bed)}, {amount_of(line)}"
-        how = _parts(when_of(line), origin_of(line), _in_all(line))
-        return Job(do, how, (sentence(line.reason),), skip, first_day, names)
+        do = say("jobs.water", what=_to_do(line.bed, amount_of(line)))
+        why = () if in_short else (sentence(line.reason),)
+        return Job(do, _parts(when_of(line), origin_of(line)), why, rule, first_day, names)
     when, origin = _shared([*map(when_of, lines)]), _shared([*map(origin_of, lines)])
-    told = []
+    alike: dict[tuple[str, ...], list[str]] = {}
     for line in lines:
-        own = ("" if when else when_of(line), "" if origin else origin_of(line), _in_all(line))
-        said = _listed(amount_of(line), *own)
-        told.append(_told(line.bed, said, line.reason, "" if skip else skip_of(line, garden)))
-    do = f"Water {_beds(lines)}"
-    return Job(do, _parts(when or "this week", origin), tuple(told), skip, first_day, names)
+        own = ("" if when else when_of(line), "" if origin else origin_of(line))
+        own_rule = None if rule else skip_of(line, garden)
+        said = (
+            _listed(amount_of(line), *own),
+            "" if in_short else line.reason,
+            own_rule.said() if own_rule else "",
+        )
+        alike.setdefault(said, []).append(spoken(line.bed))
+    told = _told(alike)
+    if in_short:
+        do = say("jobs.water", what=_listed(when or say("jobs.this-week"), origin))
+        return Job(do, "", told, rule, first_day, names)
+    do = say("jobs.water", what=_beds(lines))
+    how = _parts(when or say("jobs.this-week"), origin)
+    return Job(do, how, told, rule, first_day, names)
 
 
 def amount_of(line: WaterLine) -> str:
@@ -173,104 +211,107 @@ def amount_of(line: WaterLine) -> str:
     if len(rounds) == 1:
         return cans(line.cans)
     if len(set(rounds)) == 1:
-        return f"{cans(rounds[0])} each time"
-    return ", then ".join(map(cans, rounds))
+        return say("jobs.each-time", cans=cans(rounds[0]))
+    first, *others = map(cans, rounds)
+    return reduce(lambda before, after: say("jobs.then", first=before, next=after), others, first)
 
 
-def _in_all(line: WaterLine) -> str:
-    if not line.cans:
-        return ""
-    return f"{litres(line.litres)}{' in all' if len(line.days) > 1 else ''}"
+def days_of(line: WaterLine) -> str:
+    """Return the days of a watering, for instance "Tuesday 3 and Friday 6 June"."""
+    return days_listed(line.days) if line.days else say("jobs.this-week")
 
 
 def when_of(line: WaterLine) -> str:
-    """Return the days of a watering, for instance "on Tuesday 3 and Friday 6 June"."""
-    if not line.days:
-        return "this week"
-    listed = days_listed(line.days)
-    return listed if listed == EVERY_DAY else f"on {listed}"
+    """Return when to water, for instance "on Tuesday 3 and Friday 6 June"."""
+    on_days = bool(line.days) and not is_whole_week(line.days)
+    return say("jobs.on", days=days_of(line)) if on_days else days_of(line)
 
 
 def origin_of(line: WaterLine) -> str:
     """Return where the water comes from, nothing where that is not known."""
-    return f"from {the_butt(line.butt)}" if line.butt else ""
+    return say("jobs.from", butt=the_butt(line.butt)) if line.butt else ""
 
 
-def skip_of(line: WaterLine, garden: Garden) -> str:
-    """Return after which rain a watering is left, nothing where no rain reaches the bed."""
-    under_cover = {bed.name for bed in garden.bed if not bed.rained_on}
-    if line.skip_after_mm is None or line.bed in under_cover:
-        return ""
-    amount = f"more than {line.skip_after_mm:g} mm"
-    if garden.rain_sensor is not None:
-        return f"Skip it if your gauge catches {amount} first."
-    return f"Skip it if {amount} of rain falls first."
+def one_dose(plan: Plan) -> str | None:
+    """Return the dose of all feeds of a plan, None where they differ."""
+    doses = {dose_in_cans(line) for line in plan.feed}
+    return doses.pop() if len(doses) == 1 else None
 
 
-def shared_skip(rules: Sequence[str]) -> str:
-    """Return the rule of all that have one, or nothing where they differ.
-
-    Parameters
-    ----------
-    rules
-        When to leave each of some waterings, nothing for those that rain does not spare.
-
-    Returns
-    -------
-    str
-        One sentence, which says so where it is not for all of them.
-    """
-    rule = _shared([each for each in rules if each])
-    if not rule or all(rules):
-        return rule
-    return f"Outdoors, {rule[0].lower()}{rule[1:]}"
-
-
-def _feed(lines: Sequence[FeedLine]) -> Job:
+def _feed(lines: Sequence[FeedLine], *, in_short: bool, dose_told: bool) -> Job:
     first_day = min(line.day for line in lines)
     names = tuple(job_name(FEED, line.bed, line.day) for line in lines)
-    when = _shared([f"on {weekday(line.day)}" for line in lines])
+    when = _shared([_on(line.day) for line in lines])
     source = _shared([_source(line) for line in lines])
+    if dose_told and when and source:
+        do = say("jobs.feed", what=joined([spoken(line.bed) for line in lines]))
+        return Job(do, _parts(when, source), _heed(lines), None, first_day, names)
     if len(lines) == 1:
         (line,) = lines
-        do = f"Feed {spoken(line.bed)}, {dose_in_cans(line)}"
-        why = tuple(sentence(each) for each in _why(line))
-        return Job(do, _parts(when, source), why, "", first_day, names)
-    alike: dict[tuple[str, tuple[str, ...]], list[str]] = {}
+        do = say("jobs.feed", what=_to_do(line.bed, dose_in_cans(line)))
+        why = tuple(sentence(each) for each in _why(line, in_short=in_short))
+        return Job(do, _parts(when, source), why, None, first_day, names)
+    alike: dict[tuple[str, ...], list[str]] = {}
     for line in lines:
-        own = ("" if when else f"on {weekday(line.day)}", "" if source else _source(line))
-        said = (_listed(dose_in_cans(line), *own), _why(line))
+        own = ("" if when else _on(line.day), "" if source else _source(line))
+        said = (_listed(dose_in_cans(line), *own), *_why(line, in_short=in_short))
         alike.setdefault(said, []).append(spoken(line.bed))
-    told = tuple(
-        _told(joined(beds), f"{said} for each" if len(beds) > 1 else said, *why)
-        for (said, why), beds in alike.items()
-    )
-    do = f"Feed {_beds(lines)}"
-    return Job(do, _parts(when or "this week", source), told, "", first_day, names)
+    told = _told(alike)
+    if in_short:
+        do = say("jobs.feed", what=_listed(when or say("jobs.this-week"), source))
+        return Job(do, "", told, None, first_day, names)
+    do = say("jobs.feed", what=_beds(lines))
+    how = _parts(when or say("jobs.this-week"), source)
+    return Job(do, how, told, None, first_day, names)
 
 
-def _why(line: FeedLine) -> tuple[str, ...]:
+def _heed(lines: Sequence[FeedLine]) -> tuple[str, ...]:
+    """Return what is to be heeded with some feeds, for each of them where it differs."""
+    shared = _shared([line.heed for line in lines])
+    if shared:
+        return (sentence(shared),)
+    return tuple(named(line.bed, line.heed) for line in lines if line.heed)
+
+
+def _on(day: date) -> str:
+    return say("jobs.on", days=weekday(day))
+
+
+def _why(line: FeedLine, *, in_short: bool) -> tuple[str, ...]:
     """Return why a bed is fed, nothing where it is only due, which a job says by itself."""
-    return () if line.reason == "due" else (line.reason,)
+    said = line.heed if in_short else line.reason
+    return () if not said or said == "due" else (said,)
 
 
 def dose_in_cans(line: FeedLine) -> str:
     """Return the measure of a feed and its cans, for instance "2 tablespoons in 1 can"."""
     measure = feed_measure(line.feed_ml, line.spoons)
-    return measure if "cans" in measure else f"{measure} in {cans(line.cans)}"
+    # A measure for several cans says so itself.
+    if line.cans > 1:
+        return measure
+    return say("jobs.dose-in-cans", measure=measure, cans=cans(line.cans))
 
 
 def _source(line: FeedLine) -> str:
-    return f"from {the_vessel(line.vessel)}, 1:{line.dilution_parts:.0f}"
+    parts = f"{line.dilution_parts:.0f}"
+    return say("jobs.from-vessel", vessel=the_vessel(line.vessel), parts=parts)
+
+
+def _to_do(bed: str, amount: str) -> str:
+    return say("jobs.bed-to-do", bed=spoken(bed), amount=amount)
 
 
 def _beds(lines: Sequence[WaterLine] | Sequence[FeedLine]) -> str:
     return joined_in_short([spoken(line.bed) for line in lines], MOST_NAMED)
 
 
-def _told(bed: str, first: str, *rest: str) -> str:
-    """Return "Beans: 5 cans, 45 L in all. In flower." from a bed and what is said of it."""
-    return " ".join([named(bed, first), *map(sentence, rest)]).strip()
+def _told(alike: Mapping[tuple[str, ...], Sequence[str]]) -> tuple[str, ...]:
+    """Return "Beans: 5 cans. In flower." of each amount and reason, for all beds they hold of."""
+    told = []
+    for (amount, *rest), beds in alike.items():
+        whose = say("jobs.beds-each", beds=joined(beds)) if len(beds) > 1 else beds[0]
+        told.append(" ".join([named(whose, amount), *map(sentence, rest)]).strip())
+    return tuple(told)
 
 
 def _parts(*parts: str) -> str:
@@ -279,7 +320,7 @@ def _parts(*parts: str) -> str:
 
 
 def _listed(*parts: str) -> str:
-    return ", ".join(part for part in parts if part)
+    return listed([part for part in parts if part])
 
 
 def _shared(words: Sequence[str]) -> str:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from steepwell.tell.calendar import calendar_of
-from steepwell.tell.content import letter_content, resting_content
+from steepwell.tell.content import Told, letter_content, resting_content
 from steepwell.tell.documents import Outlook, Plan
 from steepwell.tell.going_away import sheet_page, sheet_text, sheet_title
 from steepwell.tell.links import JobLink, job_token
@@ -51,6 +51,9 @@ class LetterFacts:
         How the last forecast did, one sentence, or None.
     away
         An absence that is near, or None.
+    plans_before, outlook_before
+        The plan documents of the letters of the last weeks, the newest first, and the outlook of
+        the last one, or None: what has not changed since is not said again.
     rests
         Whether the garden rests and is told no more than how it stands.
     picture
@@ -69,6 +72,8 @@ class LetterFacts:
     first_week: bool = False
     last_forecast: str | None = None
     away: Away | None = None
+    plans_before: Sequence[dict[str, Any]] = ()
+    outlook_before: dict[str, Any] | None = None
     rests: bool = False
     picture: bytes | None = None
     secret: bytes | None = None
@@ -107,6 +112,7 @@ def compose_letter(facts: LetterFacts) -> EmailMessage:
             first_week=facts.first_week,
             last_forecast=facts.last_forecast,
             away=facts.away,
+            told=_told(facts),
         )
     mail = new_mail(
         facts.garden,
@@ -140,6 +146,14 @@ def compose_letter(facts: LetterFacts) -> EmailMessage:
         _attach_calendar(mail, calendar_of(facts.garden, plan, outlook), facts.garden.name)
     fix_boundaries(mail)
     return mail
+
+
+def _told(facts: LetterFacts) -> Told:
+    outlook = facts.outlook_before
+    return Told(
+        tuple(Plan.model_validate(plan) for plan in facts.plans_before),
+        None if outlook is None else Outlook.model_validate(outlook),
+    )
 
 
 def _attach_calendar(mail: EmailMessage, calendar: bytes, name: str) -> None:

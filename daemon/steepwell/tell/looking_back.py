@@ -43,7 +43,7 @@ def how_it_did(
     Returns
     -------
     str or None
-        For instance "A week ago 300 to 520 L were expected in hand by now; there are 410 L."
+        For instance "A week ago 300 to 520 L were expected by now; there are 410 L."
         None where there is nothing to compare [L].
     """
     if earlier is None or outlook is None:
@@ -60,7 +60,7 @@ def how_it_did(
     )
     verdict = "within" if low <= there <= high else "outside"
     return (
-        f"A week ago {litres(low).removesuffix(' L')} to {litres(high)} were expected in hand by "
+        f"A week ago {litres(low).removesuffix(' L')} to {litres(high)} were expected by "
         f"now; there are {litres(there)}, {verdict} that."
     )
 

@@ -46,7 +46,7 @@ def _said(lines: Sequence[TakenLine], do: str, how: str) -> Job:
         do,
         sentence(f"{how} {days_listed(days)}"),
         (),
-        "",
+        None,
         days[0],
         tuple(line.job for line in lines),
     )

@@ -5,19 +5,25 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from steepwell.tell.waiting import how_long
-from steepwell.tell.wording import day, day_range, joined, litres, sentence, spoken, the_vessel
+from steepwell.tell.wording import day, day_range, joined, litres, sentence, the_vessel
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Sequence
     from datetime import date
 
+    from steepwell.tell.content import Told
     from steepwell.tell.documents import Outlook, Plan, ShortFeedLine, VesselAhead, VesselLine
 
 SOON_D = 7
+# A day that moves by less is no news.
+MOVED_D = 7
 LEAST_L = 0.1
 
 
-def vessels_said(plan: Plan, outlook: Outlook | None, today: date) -> tuple[str, ...]:
+def vessels_said(
+    plan: Plan, outlook: Outlook | None, today: date, told: Told | None = None
+) -> tuple[str, ...]:
     """Return what to do with vessels, then how each stands.
 
     Parameters
@@ -28,22 +34,32 @@ def vessels_said(plan: Plan, outlook: Outlook | None, today: date) -> tuple[str,
         The weeks ahead, or None.
     today
         The local day.
+    told
+        What a letter may take as told: of a vessel that stands as it did nothing is said, and what
+        is still to be done is only named. None to say all of it.
 
     Returns
     -------
     tuple of str
         Sentences; nothing of a vessel in which nothing steeps.
     """
-    short = [_short_feed(line) for line in plan.short_feed]
-    return (*vessel_jobs(plan.vessels), *vessel_states(outlook, today), *short)
+    if told is None:
+        short = [_short_feed(line) for line in plan.short_feed]
+        return (*vessel_jobs(plan.vessels), *vessel_states(outlook, today), *short)
+    known = {(line.name, line.do) for line in told.plan.vessels} if told.plan else set()
+    new = [line for line in plan.vessels if (line.name, line.do) not in known]
+    known_short = {line.family for line in told.plan.short_feed} if told.plan else set()
+    return (
+        *_vessel_jobs(new, in_short=True),
+        *_still([line for line in plan.vessels if (line.name, line.do) in known]),
+        *_news(outlook, told.outlook, today, {line.name for line in plan.vessels}),
+        *(_short_feed(line) for line in plan.short_feed if line.family not in known_short),
+    )
 
 
 def vessel_jobs(lines: Sequence[VesselLine]) -> list[str]:
     """Return what to do with vessels, those that need the same in one sentence."""
-    alike: dict[Hashable, list[VesselLine]] = {}
-    for line in lines:
-        alike.setdefault((line.do, line.matter, line.by, line.reason), []).append(line)
-    return [_vessel_job(group) for group in alike.values()]
+    return _vessel_jobs(lines, in_short=False)
 
 
 def vessel_states(outlook: Outlook | None, today: date) -> list[str]:
@@ -52,39 +68,91 @@ def vessel_states(outlook: Outlook | None, today: date) -> list[str]:
     return [line for line in said if line]
 
 
+def _vessel_jobs(lines: Sequence[VesselLine], *, in_short: bool) -> list[str]:
+    alike: dict[Hashable, list[VesselLine]] = {}
+    for line in lines:
+        alike.setdefault((line.do, line.matter, line.by, line.reason), []).append(line)
+    return [_vessel_job(group, in_short=in_short) for group in alike.values()]
+
+
+def _still(lines: Sequence[VesselLine]) -> list[str]:
+    alike: dict[str, list[str]] = {}
+    for line in lines:
+        alike.setdefault(line.do, []).append(the_vessel(line.name))
+    return [say("vessels.still", do=_do(do, names)) for do, names in alike.items()]
+
+
+def _do(do: str, vessels: Sequence[str]) -> str:
+    return say(f"vessels-do.{do.replace(' ', '-')}", vessels=joined(vessels))
+
+
+def _news(
+    outlook: Outlook | None, before: Outlook | None, today: date, named: set[str]
+) -> list[str]:
+    """Return how those vessels stand that stand otherwise than they did, and are not yet named."""
+    if outlook is None:
+        return []
+    stood = {vessel.name: vessel for vessel in before.vessels} if before else {}
+    said = [
+        _vessel_state(vessel, today)
+        for vessel in outlook.vessels
+        if vessel.name not in named and not _is_as_it_was(vessel, stood.get(vessel.name))
+    ]
+    return [line for line in said if line]
+
+
+def _is_as_it_was(vessel: VesselAhead, before: VesselAhead | None) -> bool:
+    if before is None or vessel.started != before.started or vessel.ended != before.ended:
+        return False
+    if vessel.dilution_parts is not None or before.dilution_parts is not None:
+        # The dose is told with the job, and the label before it changes.
+        return vessel.dilution_parts is not None and before.dilution_parts is not None
+    now, then = (each.ready.p50 if each.ready else None for each in (vessel, before))
+    if now is None or then is None:
+        return now == then
+    return abs((now - then).days) < MOVED_D
+
+
 def _short_feed(line: ShortFeedLine) -> str:
-    there = litres(line.there_l) if line.there_l >= LEAST_L else "next to nothing"
-    return (
-        f"Of feed for the {line.family} there is {there} in hand; its beds will take about "
-        f"{litres(line.wanted_l)} by {day(line.by)}."
+    there = litres(line.there_l) if line.there_l >= LEAST_L else say("vessels.next-to-nothing")
+    return say(
+        "vessels.short-feed",
+        family=line.family,
+        there=there,
+        wanted=litres(line.wanted_l),
+        day=day(line.by),
     )
 
 
-def _vessel_job(lines: Sequence[VesselLine]) -> str:
+def _vessel_job(lines: Sequence[VesselLine], *, in_short: bool) -> str:
     line = lines[0]
     water = [litres(each.rainwater_l) for each in lines if each.rainwater_l]
-    what = [f"{joined(water)} of rainwater"] if water else []
+    what = [say("vessels.rainwater", amounts=joined(water))] if water else []
     what += [line.matter] if line.matter else []
-    by = f" by {day(line.by)}" if line.by else ""
-    said = f"{spoken(line.do)} {joined([the_vessel(each.name) for each in lines])}{by}"
-    return f"{sentence(said + (': ' + ' and '.join(what) if what else ''))} {sentence(line.reason)}"
+    said = _do(line.do, [the_vessel(each.name) for each in lines])
+    if line.by:
+        said = say("vessels.by", do=said, day=day(line.by))
+    if what:
+        said = say("vessels.of", do=said, what=joined(what))
+    why = (line.in_short if in_short else "") or line.reason
+    return f"{sentence(said)} {sentence(why)}"
 
 
 def _vessel_state(vessel: VesselAhead, today: date) -> str:
     """Return when a vessel is ready, or an empty string for one in which nothing steeps."""
     name = sentence(the_vessel(vessel.name)).removesuffix(".")
     if vessel.dilution_parts is not None:
-        return f"{name} is ready: one part to {vessel.dilution_parts:.0f} of water."
+        return say("vessels.ready", vessel=name, parts=f"{vessel.dilution_parts:.0f}")
     if vessel.ready is None:
         return ""
     if vessel.ended:
-        return f"{name} no longer recovers: empty it to the compost heap and start it anew."
+        return say("vessels.ended", vessel=name)
     first, middle, last = vessel.ready.p10, vessel.ready.p50, vessel.ready.p90
     if middle is None:
-        return f"{name} is not ready in the weeks looked at."
-    span = f" ({day_range(first, last)})" if first and last and first != last else ""
-    sign = ""
-    if (middle - today).days <= SOON_D:
-        sign = " Look for matter sunk and soft, and coloured liquid."
+        return say("vessels.not-ready", vessel=name)
+    when = day(middle)
+    if first and last and first != last:
+        when = say("vessels.day-and-range", day=when, range=day_range(first, last))
     wait = how_long(vessel.started, middle) if vessel.started else ""
-    return f"{name} will be ready about {day(middle)}{span}{wait}.{sign}"
+    said = say("vessels.ready-about", vessel=name, when=f"{when}{wait}")
+    return f"{said} {say('vessels.sign')}" if (middle - today).days <= SOON_D else said

@@ -25,13 +25,14 @@ if TYPE_CHECKING:
     from datetime import date
 
 __all__ = [
-    "EVERY_DAY",
     "cans",
     "day",
     "day_range",
     "days_listed",
+    "every_day",
     "feed_measure",
     "in_hand",
+    "is_whole_week",
     "joined",
     "joined_in_short",
     "litres",
@@ -48,7 +49,6 @@ __all__ = [
 ]
 
 DAYS_A_WEEK, MONTHS_A_YEAR = 7, 12
-EVERY_DAY = "every day"
 _ROUND_L = 1000
 _UNITS = "L|mL|mm|cm|°C|gal|fl oz|sq ft|lb|°F"
 
@@ -124,11 +124,22 @@ def day_range(first: date, last: date) -> str:
     return f"{day(first)} to {day(last)}"
 
 
+def every_day() -> str:
+    """Return "every day"."""
+    return say("wording.every-day")
+
+
+def is_whole_week(days: Sequence[date]) -> bool:
+    """Return whether days are all seven of some week."""
+    each = set(days)
+    return len(each) == DAYS_A_WEEK and max(each) - min(each) == timedelta(days=6)
+
+
 def days_listed(days: Sequence[date]) -> str:
     """Return some days of a week as "Tuesday 3 and Friday 6 June", or "every day" for all seven."""
     in_order = sorted(set(days))
-    if len(in_order) == DAYS_A_WEEK and in_order[-1] - in_order[0] == timedelta(days=6):
-        return EVERY_DAY
+    if is_whole_week(days):
+        return every_day()
     if len({(each.year, each.month) for each in in_order}) > 1:
         return joined([weekday(each) for each in in_order])
     short = [f"{weekday_name(each)} {each.day}" for each in in_order[:-1]]
