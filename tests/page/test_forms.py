@@ -8,17 +8,17 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from starlette.testclient import TestClient
 from tests.gardens import note
-from tests.page.conftest import NOW
+from tests.page.conftest import HERE, HOME, NOW
 from tests.page.visitor import Seen, forms_on, parsed, send
 
 from steepwell.errors import WorkerError
 from steepwell.page.fields import MODELS
 from steepwell.page.forms import ELSEWHERE
+from steepwell.page.guard import HEADERS
 
 if TYPE_CHECKING:
-    from starlette.testclient import TestClient
-
     from steepwell.clock import ReplayClock
     from steepwell.garden.garden import Garden
     from steepwell.page.desk import Ask
@@ -141,9 +141,9 @@ def test_a_garden_that_rests_is_woken(page: TestClient, store: Store, clock: Rep
 @pytest.mark.parametrize(
     "case",
     [
-        ("/bed/beans", "watered", ("litres", "18"), {"litres": 18.0}),
+        ("/bed/beans", "watered", ("litres", "18 L"), {"litres": 18.0}),
         ("/butt/north", "level-read", ("text", "half"), {"litres": 105.0, "rough": True}),
-        ("/garden", "rain-read", ("mm", "10"), {"mm": 10.0}),
+        ("/garden", "rain-read", ("mm", "10 mm"), {"mm": 10.0}),
     ],
 )
 def test_a_button_that_says_how_much_needs_nothing_filled_in(
@@ -157,6 +157,49 @@ def test_a_button_that_says_how_much_needs_nothing_filled_in(
     assert send(page, form, button).status_code == 303
     entry = newest(store)
     assert {key: getattr(entry, key) for key in noted} == noted
+
+
+# NIST Handbook 44 (2023), appendix C: 4.54609 and 3.785411784 litres a gallon, 29.5735 mL a fluid
+# ounce of the United States, 25.4 mm an inch.
+UNITS: list[tuple[str, Case]] = [
+    ("imperial", ("/bed/beans", "watered", {"litres": "2"}, {"litres": 9.09218})),
+    ("us", ("/bed/beans", "watered", {"litres": "2"}, {"litres": 7.570823568})),
+    ("us", ("/bed/beans", "watered", {"litres": "2 gal"}, {"litres": 7.570823568})),
+    ("us", ("/bed/beans", "watered", {"litres": "9 L"}, {"litres": 9.0})),
+    # What stands in the form is 22.5 L to three figures.
+    ("imperial", ("/bed/beans", "watered", {}, {"litres": 4.95 * 4.54609})),
+    ("us", ("/bed/leeks", "fed", {}, {"feed_ml": 1.01 * 29.5735295625})),
+    ("us", ("/bed/leeks", "mulched", {"depth_mm": "2"}, {"depth_mm": 50.8})),
+    ("imperial", ("/garden", "rain-read", {"mm": "0.25"}, {"mm": 6.35})),
+    ("us", ("/garden", "temperature-read", {"celsius": "14"}, {"celsius": -10.0})),
+]
+
+
+class TestUnits:
+    """The gardener reads and writes in units of his own, and the journal holds litres."""
+
+    @pytest.fixture
+    def raw(self, raw: Json, request: pytest.FixtureRequest) -> Json:
+        raw["garden"]["units"] = request.param
+        return raw
+
+    @pytest.mark.usefixtures("lived")
+    @pytest.mark.parametrize(("raw", "case"), UNITS, indirect=["raw"])
+    def test_an_amount_is_meant_in_the_unit_beside_it(
+        self, page: TestClient, store: Store, case: Case
+    ) -> None:
+        path, kind, words, noted = case
+        assert send(page, form_for(page, path, kind).filled(**words)).status_code == 303
+        entry = newest(store)
+        for key, amount in noted.items():
+            assert getattr(entry, key) == pytest.approx(amount)
+
+    @pytest.mark.usefixtures("lived")
+    @pytest.mark.parametrize("raw", ["us"], indirect=True)
+    def test_a_button_of_inches_notes_inches(self, page: TestClient, store: Store) -> None:
+        form = form_for(page, "/garden", "rain-read")
+        send(page, form, ("mm", "0.1 in"))
+        assert getattr(newest(store), "mm") == pytest.approx(2.54)  # noqa: B009 - of one kind
 
 
 @pytest.mark.usefixtures("lived")
@@ -289,3 +332,26 @@ def test_there_is_no_page_of_what_there_is_not(page: TestClient, path: str) -> N
     answer = page.get(path)
     assert answer.status_code == 404
     parsed(answer.text)
+
+
+class TestBroken:
+    """A fault of ours is told in words, and guarded like every other answer."""
+
+    @pytest.fixture
+    def ask(self) -> Ask:
+        def ask(task: str, now: datetime, **more: object) -> Json:
+            raise RuntimeError(task, now, more)
+
+        return ask
+
+    @pytest.mark.usefixtures("lived")
+    def test_a_fault_of_ours(self, page: TestClient) -> None:
+        forgiving = TestClient(page.app, base_url=HOME, client=HERE, raise_server_exceptions=False)
+        fine = forgiving.get("/")
+        broken = send(forgiving, form_for(forgiving, "/bed/leeks", "fed"))
+        assert broken.status_code == 500
+        assert "RuntimeError" not in broken.text
+        parsed(broken.text)
+        assert {name: broken.headers[name] for name in HEADERS} == {
+            name: fine.headers[name] for name in HEADERS
+        }

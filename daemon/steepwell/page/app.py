@@ -24,7 +24,7 @@ from steepwell.page.journal import journal
 from steepwell.page.noted import note, thing
 from steepwell.page.picture import icon, water_ahead
 from steepwell.page.setting import style_sheet
-from steepwell.page.trouble import trouble
+from steepwell.page.trouble import broken, trouble
 from steepwell.page.writing import Once
 
 if TYPE_CHECKING:
@@ -80,7 +80,7 @@ def page_app(garden: Garden, settings: Page, store: Store, clock: Clock, ask: As
     app = Starlette(
         routes=routes,
         middleware=[Middleware(Guard, settings=settings), Middleware(Gate)],
-        exception_handlers={HTTPException: trouble, SteepwellError: trouble},
+        exception_handlers={HTTPException: trouble, SteepwellError: trouble, Exception: broken},
         lifespan=_life,
     )
     app.state.desk = Desk(garden, settings, store, clock, ask, WrongTokens(), Once())

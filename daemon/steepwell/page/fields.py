@@ -20,6 +20,7 @@ from steepwell.garden.quantity import (
 from steepwell.garden.tables import reference_tables
 from steepwell.store.entries import Matter
 from steepwell.store.entry_kinds import Entry
+from steepwell.tell.units import amount_told, unit_told
 from steepwell.tell.wording import spoken
 
 if TYPE_CHECKING:
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from pydantic.fields import FieldInfo
 
     from steepwell.garden.garden import Garden
+    from steepwell.tell.units import Units
 
 Widget = Literal["amount", "text", "number", "choice", "tick", "ticks", "day"]
 Options = tuple[tuple[str, str], ...]
@@ -146,12 +148,16 @@ def fields_of(
             fields.append(Field("cans", "Cans poured since", "number", "1"))
         else:
             fields.append(_field(key, name, info, garden))
-    return tuple(_with_default(field, defaults) for field in fields)
+    return tuple(_with_default(field, defaults, garden.garden.units) for field in fields)
 
 
-def _with_default(field: Field, defaults: Mapping[str, str]) -> Field:
+def _with_default(field: Field, defaults: Mapping[str, str], units: Units) -> Field:
     value = defaults.get(field.name)
-    return field if value is None else replace(field, value=value)
+    if value is None:
+        return field
+    if field.widget == "amount":
+        value = f"{amount_told(float(value), AMOUNTS[field.name].shown, units):.3g}"
+    return replace(field, value=value)
 
 
 def _field(key: str, name: str, info: FieldInfo, garden: Garden) -> Field:
@@ -161,7 +167,8 @@ def _field(key: str, name: str, info: FieldInfo, garden: Garden) -> Field:
     options = _named(name, garden) or literal
     if name in AMOUNTS:
         value = "" if asked.needed else _percent(info.default)
-        return replace(asked, widget="amount", value=value, unit=AMOUNTS[name].shown)
+        unit = unit_told(AMOUNTS[name].shown, garden.garden.units)
+        return replace(asked, widget="amount", value=value, unit=unit)
     if literal and get_origin(info.annotation) is tuple:
         return replace(asked, widget="ticks", options=literal)
     if options:

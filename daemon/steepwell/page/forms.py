@@ -61,6 +61,7 @@ OF_EMPTY_VESSELS = ("steep-started", "temperature-read")
 FEW_CANS = (0.5, 1.0, 2.0, 3.0)
 LEVELS = ("full", "three quarters", "half", "a quarter", "empty")
 RAINS_MM = (1, 2, 5, 10, 20)
+RAINS_IN = (0.05, 0.1, 0.2, 0.5, 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,11 +161,13 @@ def _form(kind: str, garden: Garden, about: Mapping[str, str], defaults: Mapping
 def _at_once(kind: str, garden: Garden, about: Mapping[str, str]) -> Iterable[tuple[str, str, str]]:
     if kind in {"watered", "tap-water-added"}:
         can_l = garden.can.size
-        return [("litres", f"{count * can_l:g}", cans(count)) for count in FEW_CANS]
+        return [("litres", f"{count * can_l:g} L", cans(count)) for count in FEW_CANS]
     if kind == "level-read":
         return [("text", level, level) for level in LEVELS]
     if kind == "rain-read":
-        return [("mm", str(rain), f"{rain} mm") for rain in RAINS_MM]
+        if garden.garden.units == "metric":
+            return [("mm", f"{rain} mm", f"{rain} mm") for rain in RAINS_MM]
+        return [("mm", f"{rain} in", f"{rain} in") for rain in RAINS_IN]
     if kind == "planted":
         bed = next(bed for bed in garden.bed if bed.name == about["bed"])
         crops = dict.fromkeys(growing.crop for growing in bed.crops)

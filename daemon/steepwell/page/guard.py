@@ -26,7 +26,7 @@ _NOTHING_FROM_ELSEWHERE = (
     "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; "
     "base-uri 'none'; frame-ancestors 'none'"
 )
-_HEADERS = {
+HEADERS = {
     "Content-Security-Policy": _NOTHING_FROM_ELSEWHERE,
     "X-Content-Type-Options": "nosniff",
     "X-Frame-Options": "DENY",
@@ -109,7 +109,7 @@ class Guard:
         async def send_guarded(message: Message) -> None:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
-                for name, value in _HEADERS.items():
+                for name, value in HEADERS.items():
                     headers.setdefault(name, value)
             await send(message)
 

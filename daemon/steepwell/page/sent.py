@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from steepwell.errors import JournalError
 from steepwell.garden.quantity import magnitude
 from steepwell.page.fields import AMOUNTS, Amount, Field, fields_of
+from steepwell.tell.units import amount_meant, unit_told
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -79,16 +80,13 @@ def _said(field: Field, words: list[str], garden: Garden) -> Json:
 
 def _amount(field: Field, text: str, amount: Amount, garden: Garden) -> float:
     """Return an amount; a bare number is in the unit that stands beside the field."""
-    said = text.replace(",", ".")
+    said, units = text.replace(",", "."), garden.garden.units
     number, _, unit = said.partition(" ")
     if unit in {"can", "cans"} and amount.unit == "L":
         return _number(field.label, number) * garden.can.size
-    try:
-        float(said)
-    except ValueError:
-        pass
-    else:
-        said = f"{said} {amount.unit}"
+    if unit in {"", unit_told(amount.shown, units)}:
+        meant = amount_meant(_number(field.label, number), amount.shown, units)
+        said = f"{meant!r} {amount.unit}"
     try:
         return magnitude(said, amount.kind) * amount.times
     except ValueError as error:

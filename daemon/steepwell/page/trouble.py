@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from starlette.exceptions import HTTPException
 
+from steepwell.page.guard import HEADERS
 from steepwell.page.setting import answer_page
 from steepwell.tell.wording import sentence
 
@@ -30,4 +31,14 @@ def trouble(request: Request, error: Exception) -> Response:
     )
     if isinstance(error, HTTPException) and error.headers:
         answer.headers.update(error.headers)
+    return answer
+
+
+def broken(request: Request, error: Exception) -> Response:  # noqa: ARG001 - the log has it
+    """Answer that a fault of ours came up; it is said outside the guard, and so has its headers."""
+    said = "What was noted before is kept. The log of the daemon has the rest."
+    answer = answer_page(
+        request, "trouble.html.j2", status=500, title="Something is broken here", said=said
+    )
+    answer.headers.update(HEADERS)
     return answer

@@ -126,6 +126,31 @@ def screen_in_units(text: str, units: Units) -> str:
     return "\n".join(lines)
 
 
+def unit_told(unit: str, units: Units) -> str:
+    """Return what a metric unit becomes in the units of choice: "gal" for "L"."""
+    if units == "metric" or unit not in {*_units_of(units), "°C"}:
+        return unit
+    return "°F" if unit == "°C" else _units_of(units)[unit].name
+
+
+def amount_told(amount: float, unit: str, units: Units) -> float:
+    """Return an amount in a metric unit as one in the unit it becomes."""
+    if unit_told(unit, units) == unit:
+        return amount
+    if unit == "°C":
+        return DEGREES_F_A_KELVIN * amount + FREEZING_F
+    return amount / _units_of(units)[unit].size
+
+
+def amount_meant(amount: float, unit: str, units: Units) -> float:
+    """Return an amount in the unit that a metric one becomes as one in the metric unit."""
+    if unit_told(unit, units) == unit:
+        return amount
+    if unit == "°C":
+        return (amount - FREEZING_F) / DEGREES_F_A_KELVIN
+    return amount * _units_of(units)[unit].size
+
+
 def gallons_a_litre(units: Units) -> float:
     """Return by what litres are multiplied to be told in the units of choice, 1 for metric [-]."""
     return {"imperial": 1 / IMPERIAL_GALLON_L, "us": 1 / US_GALLON_L}.get(units, 1.0)

@@ -55,7 +55,6 @@ def _drawn_off(evidence: Evidence, butt: str, guesses: Sequence[Watered]) -> Fin
     most = sorted(beds, key=lambda bed: -beds[bed])[:MOST_BEDS]
     shared = listed([say("drawoffs.bed", bed=bed, litres=f"{beds[bed]:.0f}") for bed in most])
     when = say_count("drawoffs.when", len(days), last=day(days[-1]))
-    at = last.isoformat(timespec="minutes")
     return Finding(
         kind=DRAW_OFF,
         subject=butt,
@@ -66,8 +65,8 @@ def _drawn_off(evidence: Evidence, butt: str, guesses: Sequence[Watered]) -> Fin
         text=say(
             "drawoffs.counts-and-others" if len(beds) > len(most) else "drawoffs.counts",
             beds=shared,
-            butt=butt,
-            at=at,
+            time=f"{last:%H:%M}",
+            day=day(days[-1]),
         ),
         figures={
             "litres": round(litres, 1),

@@ -151,5 +151,5 @@ def _chore(name: str) -> Finding:
         severity="Minor",
         certainty="Likely",
         headline=say(f"chores.{name}"),
-        text=say(f"chore-jobs.{name}", notice=f"{CHORE}/{name}"),
+        text=say(f"chore-jobs.{name}"),
     )
