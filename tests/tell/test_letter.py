@@ -143,8 +143,8 @@ def test_beds_fed_alike_are_named_together(facts: LetterFacts, feed: Callable[..
         # How much of each its job says.
         (
             3,
-            "Feed: leeks, onions and kale.",
-            "Leeks and onions, each: 2 tablespoons (30 mL) in 1 can.",
+            "Feed: leeks, onions and kale, in 1 can each.",
+            "Leeks and onions, each: 2 tablespoons.",
         ),
     ):
         plan = {**facts.plan, "feed": lines[:count]}

@@ -89,7 +89,6 @@ def test_what_was_told_and_stands_is_said_no_more_than_it_must(
     for once in (
         "from the tap, 6 days longer",
         "1 mower box of clippings",
-        "The leek vessel is ready",
         "2 buckets of comfrey",
         "Local watering rules decide",
         "It is a supplement",

@@ -248,13 +248,13 @@ def _feed(lines: Sequence[FeedLine], *, in_short: bool, dose_told: bool) -> Job:
         return Job(do, _parts(when, source), _heed(lines), None, first_day, names)
     if len(lines) == 1:
         (line,) = lines
-        do = say("jobs.feed", what=_to_do(line.bed, dose_in_cans(line)))
+        do = say("jobs.feed", what=_to_do(line.bed, _dose(line, in_short=in_short)))
         why = tuple(sentence(each) for each in _why(line, in_short=in_short))
         return Job(do, _parts(when, source), why, None, first_day, names)
     alike: dict[tuple[str, ...], list[str]] = {}
     for line in lines:
         own = ("" if when else _on(line.day), "" if source else _source(line))
-        said = (_listed(dose_in_cans(line), *own), *_why(line, in_short=in_short))
+        said = (_listed(_dose(line, in_short=in_short), *own), *_why(line, in_short=in_short))
         alike.setdefault(said, []).append(spoken(line.bed))
     told = _told(alike)
     if in_short:
@@ -290,6 +290,11 @@ def dose_in_cans(line: FeedLine) -> str:
     if line.cans > 1:
         return measure
     return say("jobs.dose-in-cans", measure=measure, cans=cans(line.cans))
+
+
+def _dose(line: FeedLine, *, in_short: bool) -> str:
+    """Return the measure, in short without its millilitres and its can, which the lead says."""
+    return (line.spoons if in_short else None) or dose_in_cans(line)
 
 
 def _source(line: FeedLine) -> str:

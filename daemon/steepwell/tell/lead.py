@@ -99,7 +99,9 @@ def feed_line(plan: Plan) -> str:
         return say("lead.feed-nothing")
     beds, dose = _beds(plan.feed), one_dose(plan)
     if dose is None:
-        return say("lead.feed-beds", beds=beds)
+        # A measure for several cans says so with its job.
+        in_one = all(line.cans == 1 for line in plan.feed)
+        return say("lead.feed-a-can-each" if in_one else "lead.feed-beds", beds=beds)
     return say("lead.feed" if len(plan.feed) == 1 else "lead.feed-each", beds=beds, dose=dose)
 
 

@@ -48,11 +48,12 @@ def vessels_said(
         return (*vessel_jobs(plan.vessels), *vessel_states(outlook, today), *short)
     known = {(line.name, line.do) for line in told.plan.vessels} if told.plan else set()
     new = [line for line in plan.vessels if (line.name, line.do) not in known]
+    named = {line.name for line in plan.vessels} | {line.vessel for line in plan.feed}
     known_short = {line.family for line in told.plan.short_feed} if told.plan else set()
     return (
         *_vessel_jobs(new, in_short=True),
         *_still([line for line in plan.vessels if (line.name, line.do) in known]),
-        *_news(outlook, told.outlook, today, {line.name for line in plan.vessels}),
+        *_news(outlook, told.outlook, today, named),
         *(_short_feed(line) for line in plan.short_feed if line.family not in known_short),
     )
 
@@ -79,11 +80,11 @@ def _still(lines: Sequence[VesselLine]) -> list[str]:
     alike: dict[str, list[str]] = {}
     for line in lines:
         alike.setdefault(line.do, []).append(the_vessel(line.name))
-    return [say("vessels.still", do=_do(do, names)) for do, names in alike.items()]
+    return [say("vessel-words.still", do=_do(do, names)) for do, names in alike.items()]
 
 
 def _do(do: str, vessels: Sequence[str]) -> str:
-    return say(f"vessels-do.{do.replace(' ', '-')}", vessels=joined(vessels))
+    return say(f"vessel-words-do.{do.replace(' ', '-')}", vessels=joined(vessels))
 
 
 def _news(
@@ -114,7 +115,7 @@ def _is_as_it_was(vessel: VesselAhead, before: VesselAhead | None) -> bool:
 
 
 def _short_feed(line: ShortFeedLine) -> str:
-    there = litres(line.there_l) if line.there_l >= LEAST_L else say("vessels.next-to-nothing")
+    there = litres(line.there_l) if line.there_l >= LEAST_L else say("vessel-words.next-to-nothing")
     return say(
         "vessels.short-feed",
         family=line.family,
@@ -127,13 +128,13 @@ def _short_feed(line: ShortFeedLine) -> str:
 def _vessel_job(lines: Sequence[VesselLine], *, in_short: bool) -> str:
     line = lines[0]
     water = [litres(each.rainwater_l) for each in lines if each.rainwater_l]
-    what = [say("vessels.rainwater", amounts=joined(water))] if water else []
+    what = [say("vessel-words.rainwater", amounts=joined(water))] if water else []
     what += [line.matter] if line.matter else []
     said = _do(line.do, [the_vessel(each.name) for each in lines])
     if line.by:
-        said = say("vessels.by", do=said, day=day(line.by))
+        said = say("vessel-words.by", do=said, day=day(line.by))
     if what:
-        said = say("vessels.of", do=said, what=joined(what))
+        said = say("vessel-words.of", do=said, what=joined(what))
     why = (line.in_short if in_short else "") or line.reason
     return f"{sentence(said)} {sentence(why)}"
 
@@ -142,17 +143,17 @@ def _vessel_state(vessel: VesselAhead, today: date) -> str:
     """Return when a vessel is ready, or an empty string for one in which nothing steeps."""
     name = sentence(the_vessel(vessel.name)).removesuffix(".")
     if vessel.dilution_parts is not None:
-        return say("vessels.ready", vessel=name, parts=f"{vessel.dilution_parts:.0f}")
+        return say("vessel-words.ready", vessel=name, parts=f"{vessel.dilution_parts:.0f}")
     if vessel.ready is None:
         return ""
     if vessel.ended:
-        return say("vessels.ended", vessel=name)
+        return say("vessel-words.ended", vessel=name)
     first, middle, last = vessel.ready.p10, vessel.ready.p50, vessel.ready.p90
     if middle is None:
-        return say("vessels.not-ready", vessel=name)
+        return say("vessel-words.not-ready", vessel=name)
     when = day(middle)
     if first and last and first != last:
-        when = say("vessels.day-and-range", day=when, range=day_range(first, last))
+        when = say("vessel-words.day-and-range", day=when, range=day_range(first, last))
     wait = how_long(vessel.started, middle) if vessel.started else ""
-    said = say("vessels.ready-about", vessel=name, when=f"{when}{wait}")
-    return f"{said} {say('vessels.sign')}" if (middle - today).days <= SOON_D else said
+    said = say("vessel-words.ready-about", vessel=name, when=f"{when}{wait}")
+    return f"{said} {say('vessel-words.sign')}" if (middle - today).days <= SOON_D else said
