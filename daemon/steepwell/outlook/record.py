@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
     from steepwell.outlook.normals import DailyNormals
     from steepwell.outlook.observed import Observed
-    from steepwell.outlook.record_file import Row
+    from steepwell.outlook.record_file import Row, Rows
 
 SHORTEST_YEARS = 10
 NORMAL_HALF_WINDOW_D = 7
@@ -53,6 +53,8 @@ class Record:
         Days that were filled in because the file lacks them.
     normals
         Monthly normals of the place, or None; they stand in while the record is short.
+    read_as
+        Which columns were taken for what, where the file has names of its own.
     """
 
     first: date
@@ -62,6 +64,7 @@ class Record:
     et0_mm: Days
     bridged: tuple[Gap, ...] = ()
     normals: DailyNormals | None = None
+    read_as: str = ""
 
     @property
     def days(self) -> int:
@@ -142,8 +145,8 @@ def read_record(path: Path) -> Record:
     Parameters
     ----------
     path
-        CSV with a header ``date,rain_mm,tmin_c,tmax_c``, perhaps ``et0_mm`` too, and one row a
-        day.
+        CSV with a header ``date,rain_mm,tmin_c,tmax_c``, perhaps ``et0_mm`` too, or that of a
+        weather service, and one row a day.
 
     Returns
     -------
@@ -170,7 +173,8 @@ def _read(path: Path, _changed_ns: int) -> Record:
     return _without_gaps(path, read_rows(path))
 
 
-def _without_gaps(path: Path, rows: dict[int, Row]) -> Record:
+def _without_gaps(path: Path, read: Rows) -> Record:
+    rows = read.days
     first, last = min(rows), max(rows)
     axis = np.full((4, last - first + 1), np.nan)
     for day, row in rows.items():
@@ -186,7 +190,7 @@ def _without_gaps(path: Path, rows: dict[int, Row]) -> Record:
         )
     bridged = tuple(bridge(date.fromordinal(first), axis[:3], missing))
     rain, tmin, tmax, et0 = axis
-    return Record(date.fromordinal(first), rain, tmin, tmax, et0, bridged)
+    return Record(date.fromordinal(first), rain, tmin, tmax, et0, bridged, read_as=read.read_as)
 
 
 def _with_lines(missing: Iterator[Gap], rows: dict[int, Row]) -> Iterator[Gap]:
@@ -200,6 +204,8 @@ def _with_lines(missing: Iterator[Gap], rows: dict[int, Row]) -> Iterator[Gap]:
 def record_remarks(record: Record) -> list[str]:
     """Return what the gardener should know of a record: what was filled in, and what it lacks."""
     remarks = []
+    if record.read_as:
+        remarks.append(f"The weather record is read so: {record.read_as}.")
     if record.bridged:
         count = sum(gap.days for gap in record.bridged)
         days = "1 missing day" if count == 1 else f"{count:,} missing days"
@@ -255,4 +261,4 @@ def extend_record(record: Record, observed: Observed) -> Record:
     filled = bridge(first, axis[:3], short)
     rain, tmin, tmax, et0 = axis
     bridged = (*record.bridged, *filled)
-    return Record(first, rain, tmin, tmax, et0, bridged, record.normals)
+    return Record(first, rain, tmin, tmax, et0, bridged, record.normals, record.read_as)

@@ -120,7 +120,7 @@ def a_weather(text: str) -> str | DailyFile | None:
         known = ", ".join([*climates(), NONE_AT_ALL])
         raise ValueError(f"one of {known}, or a CSV file that is there")
     try:
-        days = read_rows(path)
+        days = read_rows(path).days
     except WeatherRecordError as error:
         raise ValueError(f"a weather record that can be used; {error}") from None
     first, last = date.fromordinal(min(days)), date.fromordinal(max(days))

@@ -54,7 +54,7 @@ def _of_days(garden: Garden) -> dict[int, Range]:
     lowest, highest = dict.fromkeys(range(1, 13), math.inf), dict.fromkeys(range(1, 13), -math.inf)
     if garden.weather_record is None or garden.weather_record.daily is None:
         return {}
-    for ordinal, row in read_rows(garden.path(garden.weather_record.daily)).items():
+    for ordinal, row in read_rows(garden.path(garden.weather_record.daily)).days.items():
         _, tmin, tmax, *_ = row.values
         month = date.fromordinal(ordinal).month
         # A value that is missing is no number, and as the second of two it never wins.
