@@ -117,7 +117,7 @@ def _is_as_it_was(vessel: VesselAhead, before: VesselAhead | None) -> bool:
 def _short_feed(line: ShortFeedLine) -> str:
     there = litres(line.there_l) if line.there_l >= LEAST_L else say("vessel-words.next-to-nothing")
     return say(
-        "vessels.short-feed",
+        "vessel-words.short-feed",
         family=line.family,
         there=there,
         wanted=litres(line.wanted_l),
