@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING
 from icalendar import Calendar, Event
 
 from steepwell.store.tasks import EVENING, FEED, WATER, half_cans
-from steepwell.tell.jobs import amount_of, dose_in_cans, origin_of
+from steepwell.tell.jobs import amount_of, dose_in_cans
 from steepwell.tell.skipping import skip_of
 from steepwell.tell.units import in_units
-from steepwell.tell.vessel_words import vessel_jobs, vessel_states
+from steepwell.tell.vessel_words import vessel_do, vessel_jobs, vessel_states
 from steepwell.tell.wording import (
     cans,
     joined_in_short,
@@ -20,11 +20,13 @@ from steepwell.tell.wording import (
     named,
     sentence,
     spoken,
+    the_butt,
     the_vessel,
 )
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from steepwell.garden.garden import Garden
     from steepwell.tell.documents import FeedLine, Outlook, Plan, VesselAhead, VesselLine, WaterLine
@@ -73,8 +75,9 @@ def calendar_of(garden: Garden, plan: Plan | None, outlook: Outlook | None) -> b
     calendar.add("prodid", PRODUCT)
     calendar.add("version", "2.0")
     calendar.add("method", "PUBLISH")
-    calendar.add("name", f"Garden {spoken(garden.name)}")
-    calendar.add("x-wr-calname", f"Garden {spoken(garden.name)}")
+    named_as = say("calendar.name", garden=spoken(garden.name))
+    calendar.add("name", named_as)
+    calendar.add("x-wr-calname", named_as)
     calendar.add("refresh-interval", ASK_AGAIN, parameters={"value": "DURATION"})
     issued = plan.issued if plan is not None else outlook.issued if outlook else REVISIONS_FROM
     events = [_event(garden, entry, issued) for entry in _entries(garden, plan, outlook)]
@@ -100,7 +103,7 @@ def _entries(garden: Garden, plan: Plan | None, outlook: Outlook | None) -> list
 
 def _nothing_yet(issued: datetime) -> _Entry:
     """Return what a calendar holds that would be empty: it must hold something."""
-    return _Entry("nothing", issued.date(), "Nothing to do in the garden")
+    return _Entry("nothing", issued.date(), say("calendar.nothing"))
 
 
 def _waterings(garden: Garden, plan: Plan) -> list[_Entry]:
@@ -116,7 +119,7 @@ def _waterings(garden: Garden, plan: Plan) -> list[_Entry]:
         _Entry(
             f"{WATER}-{day.isoformat()}",
             day,
-            f"Water {joined_in_short([_amount(line, count) for line, count in lines], MOST_NAMED)}",
+            _summary_of_water(lines),
             tuple(_watering(garden, line, count) for line, count in lines),
             at=EVENING,
         )
@@ -124,13 +127,23 @@ def _waterings(garden: Garden, plan: Plan) -> list[_Entry]:
     ]
 
 
-def _amount(line: WaterLine, count: float | None) -> str:
-    return f"{spoken(line.bed)} {cans(count) if count else amount_of(line)}"
+def _summary_of_water(lines: Sequence[tuple[WaterLine, float | None]]) -> str:
+    beds = [
+        say(
+            "calendar.bed",
+            bed=spoken(line.bed),
+            amount=cans(count) if count else amount_of(line),
+        )
+        for line, count in lines
+    ]
+    return say("calendar.water", beds=joined_in_short(beds, MOST_NAMED))
 
 
 def _watering(garden: Garden, line: WaterLine, count: float | None) -> str:
     amount = cans(count) if count else litres(line.litres)
-    said = ", ".join(part for part in (amount, origin_of(line)) if part)
+    said = amount
+    if line.butt:
+        said = say("calendar.from-butt", amount=amount, butt=the_butt(line.butt))
     rule = skip_of(line, garden)
     told = (named(line.bed, said), sentence(line.reason), rule.said() if rule else "")
     return " ".join(part for part in told if part)
@@ -144,20 +157,25 @@ def _feeds(lines: Iterable[FeedLine]) -> list[_Entry]:
         _Entry(
             f"{FEED}-{day.isoformat()}",
             day,
-            f"Feed {joined_in_short([spoken(line.bed) for line in fed], MOST_NAMED)}",
-            tuple(
-                f"{named(line.bed, dose_in_cans(line))} From {the_vessel(line.vessel)}, "
-                f"1:{line.dilution_parts:.0f}. {sentence(line.reason)}"
-                for line in fed
+            say(
+                "calendar.feed",
+                beds=joined_in_short([spoken(line.bed) for line in fed], MOST_NAMED),
             ),
+            tuple(_feeding(line) for line in fed),
         )
         for day, fed in by_day.items()
     ]
 
 
+def _feeding(line: FeedLine) -> str:
+    parts = f"{line.dilution_parts:.0f}"
+    source = say("calendar.from-vessel", vessel=the_vessel(line.vessel), parts=parts)
+    return f"{named(line.bed, dose_in_cans(line))} {source} {sentence(line.reason)}"
+
+
 def _vessel(line: VesselLine, by: date) -> _Entry:
     name = f"{line.do.replace(' ', '-')}-{line.name}-{by.year}"
-    summary = sentence(f"{spoken(line.do)} {the_vessel(line.name)}").removesuffix(".")
+    summary = _capital(vessel_do(line.do, [the_vessel(line.name)]))
     return _Entry(name, by, summary, tuple(vessel_jobs([line])))
 
 
@@ -169,9 +187,13 @@ def _ready(outlook: Outlook, vessel: VesselAhead) -> _Entry | None:
         return None
     started = vessel.started or outlook.issued.date()
     alone = outlook.model_copy(update={"vessels": [vessel]})
-    summary = sentence(f"{the_vessel(vessel.name)} is ready about now").removesuffix(".")
+    summary = _capital(say("calendar.ready", vessel=the_vessel(vessel.name)))
     told = tuple(vessel_states(alone, outlook.days[0]))
     return _Entry(f"ready-{vessel.name}-{started.isoformat()}", day, summary, told)
+
+
+def _capital(words: str) -> str:
+    return words[0].upper() + words[1:]
 
 
 def _event(garden: Garden, entry: _Entry, issued: datetime) -> Event:

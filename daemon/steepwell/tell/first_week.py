@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from steepwell.tell.state import below_taps
-from steepwell.tell.wording import joined, litres, sentence, spoken, the_butt, the_roof
+from steepwell.tell.wording import joined, litres, spoken, the_butt, the_roof
+from steepwell.words.saying import say, say_count
 
 if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
@@ -33,19 +34,32 @@ def known(garden: Garden) -> list[str]:
     said = []
     if garden.butt:
         names = joined([spoken(butt.name) for butt in garden.butt])
-        below = f", {dead_l:,.0f} L of it below the taps" if (dead_l := below_taps(garden)) else ""
-        said.append(f"Your butts ({names}) hold {garden.capacity_l:,.0f} L when full{below}.")
+        full, dead_l = f"{garden.capacity_l:,.0f}", below_taps(garden)
+        said.append(
+            say("first-week.butts-below", butts=names, amount=full, below=f"{dead_l:,.0f}")
+            if dead_l
+            else say("first-week.butts", butts=names, amount=full)
+        )
     for roof, gutter in zip(garden.roof, chain_of(garden).gutters, strict=True):
         caught_l = float(gutter.of_days_l(np.array(GOOD_RAIN_MM), roof.runoff))
         said.append(
-            f"{GOOD_RAIN_MM:.0f} mm of rain on {the_roof(roof.name)} brings about "
-            f"{litres(caught_l)} to {the_butt(roof.into)}."
+            say(
+                "first-week.roof",
+                rain=f"{GOOD_RAIN_MM:.0f}",
+                roof=the_roof(roof.name),
+                litres=litres(caught_l),
+                butt=the_butt(roof.into),
+            )
         )
     area_m2 = sum(bed.area for bed in garden.bed)
-    counted = "1 bed" if len(garden.bed) == 1 else f"{len(garden.bed)} beds"
     said.append(
-        f"{sentence(counted).removesuffix('.')} of {area_m2:.3g} m² in all; "
-        f"{GOOD_RAIN_MM:.0f} mm of water on them is {litres(GOOD_RAIN_MM * area_m2)}."
+        say_count(
+            "first-week.beds",
+            len(garden.bed),
+            area=f"{area_m2:.3g}",
+            rain=f"{GOOD_RAIN_MM:.0f}",
+            litres=litres(GOOD_RAIN_MM * area_m2),
+        )
     )
     return said
 
@@ -70,11 +84,11 @@ def wanted_readings(garden: Garden, steeping: set[str]) -> list[tuple[str, tuple
     levels = tuple(f'steepwell note level-read {butt.name} "half"' for butt in largest_first)
     unknown = [vessel.name for vessel in garden.vessel if vessel.name not in steeping]
     wanted = {
-        "How full each butt is, by eye: half, a third, 18 cm from the lid.": levels,
-        "The rain in a plastic gauge or a straight-sided jar, after each rain.": (
+        say("first-week.levels"): levels,
+        say("first-week.rain"): (
             () if garden.rain_sensor is not None else ('steepwell note rain-read "4 mm"',)
         ),
-        "What is in a vessel, if something steeps in it already; say since when with --at.": tuple(
+        say("first-week.steeps"): tuple(
             f"steepwell note steep-started {vessel} nettle" for vessel in unknown[:1]
         ),
     }

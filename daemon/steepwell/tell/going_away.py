@@ -15,6 +15,7 @@ from steepwell.tell.wording import (
     spoken,
     the_butt,
 )
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
@@ -22,13 +23,6 @@ if TYPE_CHECKING:
     from steepwell.tell.documents import Plan, WaterLine
 
 Json = dict[str, Any]
-
-_CARE = (
-    "In the evening, slowly and on the soil, not on the leaves.",
-    "What wilts at dawn needs water, whatever is written here.",
-    "Butt water is not for drinking, nor for a sprayer. Put lids back, and keep children off them.",
-    "Leave the vessels with feed closed.",
-)
 
 
 def before_you_go(garden: Garden, plan: Plan, away: Away) -> tuple[str, ...]:
@@ -49,25 +43,25 @@ def before_you_go(garden: Garden, plan: Plan, away: Away) -> tuple[str, ...]:
         Sentences.
     """
     days = day_range(away.first, away.last)
-    helps = away.helper is not None
-    said = [f"You are away {days}, and {away.helper if helps else 'nobody'} waters."]
     daily = [spoken(line.bed) for line in plan.watered if line.daily_l]
-    if helps:
-        said.append(_where_the_sheet_is(garden, away))
-    elif daily:
-        said.append(f"No rain reaches {joined(daily)}: ask somebody, or bring them into the shade.")
-    said += [
-        "On the last evening water what is dry, mulch open rows on moist soil, pick what is ripe.",
-        "Close taps and lids, and leave no hose in a butt.",
-    ]
-    return tuple(said)
+    said = []
+    if away.helper is not None:
+        said += [
+            say("going-away.helped", days=days, helper=away.helper),
+            _where_the_sheet_is(garden, away.helper),
+        ]
+    else:
+        said.append(say("going-away.alone", days=days))
+        if daily:
+            said.append(say("going-away.no-rain", beds=joined(daily)))
+    return (*said, say("going-away.last-evening"), say("going-away.close"))
 
 
-def _where_the_sheet_is(garden: Garden, away: Away) -> str:
+def _where_the_sheet_is(garden: Garden, helper: str) -> str:
     by_mail = {person.name for person in garden.told.people if person.role == "helper"}
-    if away.helper in by_mail:
-        return f"{spoken(away.helper).capitalize()} gets a sheet by mail each week: cans and butts."
-    return 'Print the sheet with cans and butts: "steepwell plan --sheet FILE.html".'
+    if helper in by_mail:
+        return say("going-away.sheet-by-mail", helper=spoken(helper).capitalize())
+    return say("going-away.print-sheet", command='"steepwell plan --sheet FILE.html"')
 
 
 def sheet_page(garden: Garden, plan: Plan) -> str:
@@ -95,26 +89,25 @@ def sheet_text(garden: Garden, plan: Plan) -> str:
 
 def sheet_title(garden: Garden, plan: Plan) -> str:
     """Return its title, for instance "Watering at quince yard, 5 to 11 July"."""
-    return f"Watering at {spoken(garden.garden.name)}, {day_range(plan.week[0], plan.week[1])}"
+    week = day_range(plan.week[0], plan.week[1])
+    return say("sheet.title", garden=spoken(garden.garden.name), week=week)
 
 
 def _sheet(garden: Garden, plan: Plan) -> Json:
     watered = sorted(plan.watered, key=lambda line: min(line.days, default=plan.week[0]))
-    notes = [f"A can is {litres(garden.can.size)}; half cans are fine."]
+    notes = [say("sheet.can", litres=litres(garden.can.size))]
     if len(garden.butt) > 1:
         butts = joined([the_butt(butt.name) for butt in garden.butt])
-        notes.append(f"When a butt is empty, take the next: {butts}.")
+        notes.append(say("sheet.next-butt", butts=butts))
     outdoors = [rule.after_mm for line in watered if (rule := skip_of(line, garden))]
     if outdoors:
-        notes.append(
-            f"Once more than {min(outdoors):g} mm of rain has fallen this week, leave out the beds "
-            "outdoors."
-        )
+        notes.append(say("sheet.rain", mm=f"{min(outdoors):g}"))
+    notes += [say("sheet.how"), say("sheet.wilts"), say("sheet.care"), say("sheet.vessels")]
     return {
         "title": sheet_title(garden, plan),
         "rows": [_row(line) for line in watered],
         "dry": joined([spoken(line.bed) for line in plan.left_dry]),
-        "notes": [*notes, *_CARE],
+        "notes": notes,
     }
 
 

@@ -80,10 +80,11 @@ def _still(lines: Sequence[VesselLine]) -> list[str]:
     alike: dict[str, list[str]] = {}
     for line in lines:
         alike.setdefault(line.do, []).append(the_vessel(line.name))
-    return [say("vessel-words.still", do=_do(do, names)) for do, names in alike.items()]
+    return [say("vessel-words.still", do=vessel_do(do, names)) for do, names in alike.items()]
 
 
-def _do(do: str, vessels: Sequence[str]) -> str:
+def vessel_do(do: str, vessels: Sequence[str]) -> str:
+    """Return what to do with vessels: "fill the kale vessel and the leek vessel"."""
     return say(f"vessel-words-do.{do.replace(' ', '-')}", vessels=joined(vessels))
 
 
@@ -130,7 +131,7 @@ def _vessel_job(lines: Sequence[VesselLine], *, in_short: bool) -> str:
     water = [litres(each.rainwater_l) for each in lines if each.rainwater_l]
     what = [say("vessel-words.rainwater", amounts=joined(water))] if water else []
     what += [line.matter] if line.matter else []
-    said = _do(line.do, [the_vessel(each.name) for each in lines])
+    said = vessel_do(line.do, [the_vessel(each.name) for each in lines])
     if line.by:
         said = say("vessel-words.by", do=said, day=day(line.by))
     if what:
