@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
     from steepwell.tell.documents import FeedLine, Outlook, Plan, VesselAhead, VesselLine, WaterLine
 
-PRODUCT = "-//Steepwell//garden calendar//EN"
+PRODUCT = "-//Steepwell//calendar//EN"
 ROUND = timedelta(minutes=30)
 DAY = timedelta(days=1)
 ASK_AGAIN = timedelta(hours=6)

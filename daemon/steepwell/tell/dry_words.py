@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from steepwell.tell.wording import sentence
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from datetime import date
 
     from steepwell.tell.documents import Dryness, RainCompared
 
-MONTHS = {1: "month", 3: "three months", 6: "six months"}
 # The least that makes a dry spell or a drought of the Meteorological Glossary (1963).
 LEAST_SPELL_D = 15
 # From here on it is moderately dry (WMO-No. 1090, Table 1).
@@ -37,16 +37,17 @@ def dry_words(dryness: Dryness | None, today: date) -> str:
     """
     if dryness is None:
         return ""
-    drought = _drought(dryness.rain, today)
-    said = [part for part in (_spell(dryness), drought) if part]
-    return sentence(", and ".join(said)) if said else ""
+    spell, drought = _spell(dryness), _drought(dryness.rain, today)
+    if spell and drought:
+        return sentence(say("dry-words.both", spell=spell, drought=drought))
+    return sentence(spell or drought)
 
 
 def _spell(dryness: Dryness) -> str:
     if dryness.days_below_0_2_mm >= LEAST_SPELL_D:
-        return f"{dryness.days_below_0_2_mm} days without rain to speak of"
+        return say("dry-words.no-rain", days=dryness.days_below_0_2_mm)
     if dryness.days_below_1_mm >= LEAST_SPELL_D:
-        return f"{dryness.days_below_1_mm} days without 1 mm of rain"
+        return say("dry-words.hardly-rain", days=dryness.days_below_1_mm)
     return ""
 
 
@@ -55,9 +56,8 @@ def _drought(rain: list[RainCompared], today: date) -> str:
     if not dry:
         return ""
     _, driest = min(dry, key=lambda pair: pair[0])
-    span = MONTHS[driest.months]
     since = driest.driest_since
     if since is not None and today.year - since >= WORTH_SAYING_YEARS:
-        return f"the driest {span} for the time of year since {since}"
-    last = "the last month" if driest.months == 1 else f"the last {span}"
-    return f"{driest.rain_mm:.0f} mm in {last}, where {driest.usual_mm:.0f} mm are usual"
+        return say(f"dry-words-driest.{driest.months}", year=since)
+    fallen, usual = f"{driest.rain_mm:.0f}", f"{driest.usual_mm:.0f}"
+    return say(f"dry-words-rain.{driest.months}", rain=fallen, usual=usual)

@@ -81,15 +81,19 @@ def wanted_readings(garden: Garden, steeping: set[str]) -> list[tuple[str, tuple
     """
     unread = [butt for butt in garden.butt if garden.level_sensor(butt.name) is None]
     largest_first = sorted(unread, key=lambda butt: -butt.capacity_l)
-    levels = tuple(f'steepwell note level-read {butt.name} "half"' for butt in largest_first)
+    levels = tuple(_note("level-read", butt.name, '"half"') for butt in largest_first)
     unknown = [vessel.name for vessel in garden.vessel if vessel.name not in steeping]
     wanted = {
         say("first-week.levels"): levels,
         say("first-week.rain"): (
-            () if garden.rain_sensor is not None else ('steepwell note rain-read "4 mm"',)
+            () if garden.rain_sensor is not None else (_note("rain-read", '"4 mm"'),)
         ),
         say("first-week.steeps"): tuple(
-            f"steepwell note steep-started {vessel} nettle" for vessel in unknown[:1]
+            _note("steep-started", vessel, "nettle") for vessel in unknown[:1]
         ),
     }
     return [(what, commands) for what, commands in wanted.items() if commands]
+
+
+def _note(*words: str) -> str:
+    return " ".join(("steepwell", "note", *words))

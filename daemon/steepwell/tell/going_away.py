@@ -61,7 +61,7 @@ def _where_the_sheet_is(garden: Garden, helper: str) -> str:
     by_mail = {person.name for person in garden.told.people if person.role == "helper"}
     if helper in by_mail:
         return say("going-away.sheet-by-mail", helper=spoken(helper).capitalize())
-    return say("going-away.print-sheet", command='"steepwell plan --sheet FILE.html"')
+    return say("going-away.print-sheet")
 
 
 def sheet_page(garden: Garden, plan: Plan) -> str:

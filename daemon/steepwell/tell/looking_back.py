@@ -10,6 +10,8 @@ from steepwell.outlook.observed import local_day
 from steepwell.outlook.verdict import LEADS_D, is_held, said_by
 from steepwell.tell.documents import Outlook
 from steepwell.tell.wording import litres
+from steepwell.words.figures import two_figures
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -58,10 +60,11 @@ def how_it_did(
         max(volume_l - below_taps_l, 0.0)
         for volume_l in (fan.p10[index], fan.p90[index], now.now_l)
     )
-    verdict = "within" if low <= there <= high else "outside"
-    return (
-        f"A week ago {litres(low).removesuffix(' L')} to {litres(high)} were expected by "
-        f"now; there are {litres(there)}, {verdict} that."
+    return say(
+        "looking-back.within" if low <= there <= high else "looking-back.outside",
+        low=two_figures(low),
+        high=litres(high),
+        there=litres(there),
     )
 
 
@@ -116,4 +119,4 @@ def how_ranges_did(held: Sequence[bool]) -> str | None:
     """
     if len(held) < FEWEST_WEEKS:
         return None
-    return f"Of the last {len(held)} ranges {sum(held)} held; eight in ten should."
+    return say("looking-back.ranges", ranges=len(held), held=sum(held))

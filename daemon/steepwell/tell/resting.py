@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from steepwell.tell.state import below_taps
 from steepwell.tell.vessel_words import vessel_jobs, vessel_states
 from steepwell.tell.wording import in_hand, litres
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
@@ -30,8 +31,8 @@ def is_first_of_month(today: date) -> bool:
 def resting_subject(plan: Plan) -> str:
     """Return the subject of the letter of a resting garden."""
     if plan.in_hand_l is None:
-        return "At rest"
-    return f"At rest, {litres(plan.in_hand_l)} in hand"
+        return say("resting.subject")
+    return say("resting.subject-in-hand", litres=litres(plan.in_hand_l))
 
 
 def resting_lines(
@@ -56,10 +57,9 @@ def resting_lines(
         Three lines.
     """
     if plan.in_hand_l is None:
-        water = "How much water is in hand is not known until a butt is read."
+        water = say("lead.not-known")
     else:
         most_l = garden.capacity_l - below_taps(garden)
-        water = f"{in_hand(plan.in_hand_l, most_l)} in hand."
-    vessels = " ".join(vessel_states(outlook, today)) or "Nothing steeps."
-    wakes = 'When the garden begins again, note it: "steepwell note woken".'
-    return water, vessels, " ".join([*vessel_jobs(plan.vessels)[:1], wakes])
+        water = say("resting.in-hand", amount=in_hand(plan.in_hand_l, most_l))
+    vessels = " ".join(vessel_states(outlook, today)) or say("resting.nothing-steeps")
+    return water, vessels, " ".join([*vessel_jobs(plan.vessels)[:1], say("resting.wakes")])

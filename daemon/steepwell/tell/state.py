@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from steepwell.tell.documents import Outlook
 from steepwell.tell.wording import day, day_range, in_hand
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from datetime import date
@@ -38,7 +39,7 @@ def state(outlook: dict[str, Any], *, below_taps_l: float = 0.0) -> str:
     ahead = Outlook.model_validate(outlook)
     amount = in_hand(max(ahead.now_l - below_taps_l, 0.0), ahead.capacity_l - below_taps_l)
     how_long = lasts(ahead.water.dry_by, ahead.days[0], ahead.days[-1])
-    return f"in hand {amount}; at your present rate {how_long}"
+    return say("state.in-hand", amount=amount, lasts=how_long)
 
 
 def below_taps(garden: Garden) -> float:
@@ -64,22 +65,21 @@ def lasts(dry_by: DayRange, today: date, horizon_end: date | None) -> str:
     str
         For instance "it lasts to about 22 July (18 July to 8 August)".
     """
-    beyond = f"beyond {day(horizon_end)}" if horizon_end else "beyond the weeks looked at"
+    beyond = say("state.beyond-the-weeks")
+    if horizon_end:
+        beyond = say("state.beyond-day", day=day(horizon_end))
     if dry_by.p50 is not None and dry_by.p50 <= today:
-        return "it is used up today"
+        return say("state.used-up")
     if dry_by.p50 is not None:
-        return f"it lasts to about {day(dry_by.p50)}{_range(dry_by, beyond)}"
+        return _to_about(dry_by, dry_by.p50, beyond)
     if dry_by.p10 is not None:
-        return (
-            f"it most likely lasts {beyond}; "
-            f"without much rain it could be gone by about {day(dry_by.p10)}"
-        )
-    return f"no dry day is in sight: it lasts {beyond}"
+        return say("state.likely-beyond", beyond=beyond, day=day(dry_by.p10))
+    return say("state.no-dry-day", beyond=beyond)
 
 
-def _range(dry_by: DayRange, beyond: str) -> str:
+def _to_about(dry_by: DayRange, middle: date, beyond: str) -> str:
     if dry_by.p10 is None or dry_by.p10 == dry_by.p90:
-        return ""
+        return say("state.to-about", day=day(middle))
     if dry_by.p90 is None:
-        return f" (from {day(dry_by.p10)} to {beyond})"
-    return f" ({day_range(dry_by.p10, dry_by.p90)})"
+        return say("state.to-about-or-beyond", day=day(middle), first=day(dry_by.p10), last=beyond)
+    return say("state.to-about-range", day=day(middle), range=day_range(dry_by.p10, dry_by.p90))

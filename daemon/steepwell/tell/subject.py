@@ -5,8 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from steepwell.tell.wording import day, joined_in_short, spoken, the_vessel
+from steepwell.words.figures import listed
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import date
 
     from steepwell.tell.documents import Plan
@@ -14,7 +17,6 @@ if TYPE_CHECKING:
 # What a phone shows of a subject; what goes beyond is left out, the least urgent first.
 LONGEST_SUBJECT = 70
 MOST_BEDS = 2
-NOTHING_KNOWN = "Your garden this week"
 
 
 def letter_subject(plan: Plan, today: date, *, dry: bool, tap: bool, first: bool) -> str:
@@ -38,44 +40,49 @@ def letter_subject(plan: Plan, today: date, *, dry: bool, tap: bool, first: bool
     str
         For instance "Water to about 22 July. Soak beans, feed leeks".
     """
-    head = _water(plan, today, dry=dry)
-    if head == NOTHING_KNOWN and first:
-        head = "Your first week"
-    todo = _todo(plan)
-    while len(todo) > 1 and len(f"{head}. {', '.join(todo)}") > LONGEST_SUBJECT:
+    head = _water(plan, today, dry=dry, first=first)
+    todo = _todo(plan) or [_otherwise(plan, dry=dry, tap=tap)]
+    while len(todo) > 1 and len(_both(head, todo)) > LONGEST_SUBJECT:
         todo.pop()
-    said = ", ".join(todo) or _otherwise(plan, dry=dry, tap=tap)
-    return f"{head}. {said[0].upper()}{said[1:]}"
+    return _both(head, todo)
 
 
-def _water(plan: Plan, today: date, *, dry: bool) -> str:
+def _both(head: str, todo: Sequence[str]) -> str:
+    said = listed(todo)
+    return say("subject.both", head=head, todo=f"{said[0].upper()}{said[1:]}")
+
+
+def _water(plan: Plan, today: date, *, dry: bool, first: bool) -> str:
     if dry:
-        return "The butts are dry"
+        return say("subject.dry")
     if plan.lasts_to is None:
-        return NOTHING_KNOWN
+        return say("subject.first-week" if first else "subject.nothing-known")
     if plan.lasts_to.p10 is None:
-        return "No dry day in sight"
+        return say("subject.no-dry-day")
     if plan.lasts_to.p50 is None:
-        return f"Water to {day(plan.lasts_to.p10)} or longer"
+        return say("subject.or-longer", day=day(plan.lasts_to.p10))
     if plan.lasts_to.p50 <= today:
-        return "Water is short"
-    return f"Water to about {day(plan.lasts_to.p50)}"
+        return say("subject.short")
+    return say("subject.to-about", day=day(plan.lasts_to.p50))
 
 
 def _otherwise(plan: Plan, *, dry: bool, tap: bool) -> str:
     if plan.watered:
-        return "water trays and pots"
+        return say("subject.trays-and-pots")
     if dry and plan.left_dry:
-        return "water from the tap what wilts" if tap else "nothing to do until it rains"
-    return "nothing to do now"
+        return say("subject.from-the-tap" if tap else "subject.until-it-rains")
+    return say("subject.nothing-to-do")
 
 
 def _todo(plan: Plan) -> list[str]:
     soaked = [spoken(line.bed) for line in plan.watered if not line.daily_l]
     fed = list(dict.fromkeys(spoken(line.bed) for line in plan.feed))
     filled = [the_vessel(line.name) for line in plan.vessels if line.do == "fill"]
-    return [
-        f"{verb} {joined_in_short(names, MOST_BEDS)}"
-        for verb, names in (("soak", soaked), ("feed", fed), ("fill", filled))
-        if names
-    ]
+    todo = []
+    if soaked:
+        todo.append(say("subject.soak", beds=joined_in_short(soaked, MOST_BEDS)))
+    if fed:
+        todo.append(say("subject.feed", beds=joined_in_short(fed, MOST_BEDS)))
+    if filled:
+        todo.append(say("subject.fill", vessels=joined_in_short(filled, MOST_BEDS)))
+    return todo

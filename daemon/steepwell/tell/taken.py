@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from steepwell.tell.jobs import Job
-from steepwell.tell.wording import days_listed, joined, joined_in_short, litres, sentence, spoken
+from steepwell.tell.wording import days_listed, joined, joined_in_short, litres, spoken
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -33,32 +34,31 @@ def taken_said(plan: Plan) -> tuple[Job, ...]:
     return tuple(
         _said(lines, do, how)
         for lines, do, how in (
-            (waterings, _watered(waterings), "A butt fell fast on"),
-            (feeds, _fed(feeds), "Nobody said otherwise since"),
+            (waterings, _watered(waterings), say("taken.fell-fast", days=_days(waterings))),
+            (feeds, _fed(feeds), say("taken.in-silence", days=_days(feeds))),
         )
         if lines
     )
 
 
 def _said(lines: Sequence[TakenLine], do: str, how: str) -> Job:
-    days = sorted({line.day for line in lines})
-    return Job(
-        do,
-        sentence(f"{how} {days_listed(days)}"),
-        (),
-        None,
-        days[0],
-        tuple(line.job for line in lines),
-    )
+    names = tuple(line.job for line in lines)
+    return Job(do, how, (), None, min(line.day for line in lines), names)
+
+
+def _days(lines: Sequence[TakenLine]) -> str:
+    return days_listed([line.day for line in lines])
 
 
 def _watered(lines: Sequence[TakenLine]) -> str:
     amounts: dict[str, float] = {}
     for line in lines:
         amounts[line.bed] = amounts.get(line.bed, 0.0) + (line.litres or 0.0)
-    said = [f"{spoken(bed)} {litres(amount)}" for bed, amount in amounts.items()]
-    return f"Watered {joined_in_short(said, MOST_NAMED)}"
+    said = [
+        say("taken.bed", bed=spoken(bed), litres=litres(amount)) for bed, amount in amounts.items()
+    ]
+    return say("taken.watered", beds=joined_in_short(said, MOST_NAMED))
 
 
 def _fed(lines: Sequence[TakenLine]) -> str:
-    return f"Fed {joined(sorted({spoken(line.bed) for line in lines}))}"
+    return say("taken.fed", beds=joined(sorted({spoken(line.bed) for line in lines})))
