@@ -6,6 +6,8 @@ import math
 from dataclasses import dataclass
 
 from steepwell.model.dilution import dose_l
+from steepwell.words.figures import joined
+from steepwell.words.saying import say, say_count
 
 HALF_TEASPOON_ML = 2.5
 HALVES_A_TEASPOON = 2
@@ -72,12 +74,13 @@ def dose(can_l: float, dilution_parts: float, cans: int = 1) -> Dose:
     exact_ml = 1000.0 * dose_l(can_l * cans, dilution_parts)
     if _measurable(exact_ml):
         amount_ml, spoons = _measure(exact_ml)
-        return Dose(amount_ml, spoons, cans, spoons or f"{amount_ml:.0f} mL")
+        return Dose(amount_ml, spoons, cans, spoons or _millilitres(amount_ml))
     for_stock_ml = exact_ml * STOCK_PARTS
     as_stock = _measurable(2.0 * for_stock_ml) and not _measurable(for_stock_ml)
     if cans == 1 and (_measurable(2.0 * exact_ml) or as_stock):
         both = dose(can_l, dilution_parts, cans=2)
-        return Dose(both.feed_ml, both.spoons, both.cans, f"{both.text} in two cans together")
+        text = say("dosing.two-cans", measure=both.text)
+        return Dose(both.feed_ml, both.spoons, both.cans, text)
     return _from_stock(exact_ml, cans)
 
 
@@ -85,8 +88,7 @@ def _from_stock(exact_ml: float, cans: int) -> Dose:
     if not _measurable(exact_ml * STOCK_PARTS):
         raise ValueError(f"{exact_ml:.2g} mL of feed cannot be measured; take a larger can")
     amount_ml, spoons = _measure(exact_ml * STOCK_PARTS)
-    told = spoons or f"{amount_ml:.0f} mL"
-    text = f"{told} of a labelled stock of one part feed to nine of water"
+    text = say("dosing.from-stock", measure=spoons or _millilitres(amount_ml))
     return Dose(amount_ml / STOCK_PARTS, spoons, cans, text)
 
 
@@ -115,14 +117,19 @@ def _spoons(halves: int) -> str:
     tablespoons, rest = divmod(halves, HALVES_A_TABLESPOON)
     parts = []
     if tablespoons:
-        parts.append(f"{tablespoons} tablespoon{'s' if tablespoons > 1 else ''}")
+        parts.append(say_count("dosing.tablespoons", tablespoons))
     if rest:
         parts.append(_teaspoons(rest))
-    return " and ".join(parts)
+    return joined(parts)
 
 
 def _teaspoons(halves: int) -> str:
     whole, half = divmod(halves, HALVES_A_TEASPOON)
-    if not half:
-        return f"{whole} teaspoon{'s' if whole > 1 else ''}"
-    return f"{whole}½ teaspoons" if whole else "half a teaspoon"
+    if not whole:
+        return say("dosing.half-a-teaspoon")
+    amount = f"{whole}{'½' if half else ''}"
+    return say_count("dosing.teaspoons", halves / HALVES_A_TEASPOON, amount=amount)
+
+
+def _millilitres(amount_ml: float) -> str:
+    return say("dosing.millilitres", amount=f"{amount_ml:.0f}")

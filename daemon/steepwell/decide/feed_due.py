@@ -11,6 +11,9 @@ from steepwell.garden.tables import reference_tables
 from steepwell.outlook.calendar import Stay, standing_on
 from steepwell.outlook.observed import local_day
 from steepwell.store.entries import Entry, Fed, LooksHungry, Mulched, Picking, Planted
+from steepwell.words.figures import day as on
+from steepwell.words.figures import spoken
+from steepwell.words.saying import say, say_count
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -119,7 +122,7 @@ def who_is_due(
     for bed in garden.bed:
         found = _due(garden, bed, entries, today, days)
         if isinstance(found, Due) and mean_c is not None and mean_c < COLDEST_C:
-            found = f"too cold: below {COLDEST_C:.0f} °C on average little is taken up"
+            found = say("feed-due.too-cold", celsius=f"{COLDEST_C:.0f}")
         if isinstance(found, Due):
             due.append(found)
         elif found is not None:
@@ -157,7 +160,7 @@ def _due(
     if standing is None:
         return None
     if standing.table.feeding.first_day is None:
-        return f"{standing.crop.replace('-', ' ')} is never fed"
+        return say("feed-due.never", crop=spoken(standing.crop))
     here = [e for e in entries if getattr(e, "bed", None) == bed.name]
     window = _window(garden, bed, standing, here, today)
     closes = window.closes or date.max
@@ -207,27 +210,26 @@ def _why_not(standing: Stay, window: _Window, today: date) -> str:
     waiting = reference_tables().waiting.get(standing.crop)
     because = waiting.because if waiting else ""
     cases = (
-        (window.first > end, f"too young: first feed from {on(window.first)}"),
+        (window.first > end, say("feed-due.too-young", day=on(window.first))),
         (
             last_day is not None and standing.age_d(from_day) > last_day,
-            "past the time when feeding helps",
+            say("feed-due.past"),
         ),
         (
             window.free is not None and window.free > end,
-            f"being picked, and {because}: no feed before {on(window.free or end)}",
+            say("feed-due.picked", because=because, day=on(window.free or end)),
         ),
         (
             closed and window.waits_d > 0,
-            f"picked soon, and {because}: no feed in the {window.waits_d} days before",
+            say_count("feed-due.picked-soon", window.waits_d, because=because),
         ),
-        (closed, "to be cleared soon"),
+        (closed, say("feed-due.cleared-soon")),
         (
             window.again is not None and window.again > end,
-            f"fed on {on(window.last_fed or today)}; next from {on(window.again or end)}",
+            say("feed-due.fed", fed=on(window.last_fed or today), again=on(window.again or end)),
         ),
     )
-    none = "due, but on no day this week on which you work and vessels may be opened"
-    return next((reason for holds, reason in cases if holds), none)
+    return next((reason for holds, reason in cases if holds), say("feed-due.no-day"))
 
 
 def _closes(standing: Stay, last_day: int | None, waits_d: int) -> date | None:
@@ -259,8 +261,3 @@ def _is_composted(garden: Garden, bed: Bed, here: Sequence[Entry], today: date) 
         and (today - local_day(garden, e.at)).days <= COMPOST_LASTS_D
         for e in here
     )
-
-
-def on(day: date) -> str:
-    """Return a day as "9 July"."""
-    return f"{day.day} {day:%B}"

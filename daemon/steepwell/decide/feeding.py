@@ -8,10 +8,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from steepwell.decide.feed_due import HUNGRY, WEEK_D, Due, Unfed, on, who_is_due
-from steepwell.decide.feed_sources import OWN, Source, rank_for, sources_of
+from steepwell.decide.feed_due import HUNGRY, WEEK_D, Due, Unfed, who_is_due
+from steepwell.decide.feed_sources import FAMILY, OWN, Source, rank_for, sources_of
 from steepwell.decide.locks import Lock, barring, locks_on
 from steepwell.decide.salts import is_tender, too_salty
+from steepwell.words.figures import day as on
+from steepwell.words.figures import strung
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -25,7 +28,6 @@ if TYPE_CHECKING:
 
 ML_A_LITRE = 1000.0
 TIME_LIMIT_S = 5.0
-NOTHING_READY = "no feed that suits it is ready"
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +107,7 @@ def share_feed(
     sources = sources_of(garden, state)
     served: list[Feed] = []
     if not sources:
-        unfed += [Unfed(each.bed.name, NOTHING_READY) for each in moist]
+        unfed += [Unfed(each.bed.name, say("feeding.nothing-ready")) for each in moist]
     elif moist:
         # A garden with nothing to feed needs no SciPy.
         from steepwell.decide.feed_programme import choose  # noqa: PLC0415
@@ -129,11 +131,11 @@ def _after_water(due: Due, watered: Mapping[str, Sequence[date]]) -> Due | Unfed
     """Leave a bed that suffers only the days on which it has had water, if there are any."""
     name = due.bed.name
     if name not in watered:
-        return Unfed(name, "due, but feed does not go on dry soil, and there is no water for it")
+        return Unfed(name, say("feeding.no-water"))
     first = min(watered[name], default=due.days[0])
     days = tuple(day for day in due.days if day >= first)
     if not days:
-        return Unfed(name, f"due, but it wants water first, on {on(first)}")
+        return Unfed(name, say("feeding.water-first", day=on(first)))
     return replace(due, days=days)
 
 
@@ -189,7 +191,7 @@ def _why_left(
 ) -> str:
     """Return why a bed that is due gets no feed."""
     if choice is None:
-        return "due, but there was no time to work out its feed"
+        return say("feeding.no-time")
     suits = np.flatnonzero(wants.may[index].any(axis=1))
     if not suits.size:
         family = due.standing.table.family
@@ -200,38 +202,42 @@ def _why_left(
             and (lock := barring(locks, source.steep.vessel, family)) is not None
         ]
         if kept:
-            return f"due, but the {kept[0].vessel} vessel is locked: {kept[0].because}"
-        return NOTHING_READY
+            return say("feeding.locked", vessel=kept[0].vessel, because=kept[0].because)
+        return say("feeding.nothing-ready")
     fed = np.flatnonzero(choice.source >= 0)
     spent_l = float(wants.water_l[fed, choice.source[fed]].sum())
     if wants.water_l[index, suits].min() > wants.spare_l - spent_l:
-        return "due, but there is no rainwater to spare for a can of feed"
+        return say("feeding.no-rainwater")
     drawn_l = np.zeros(len(wants.there_l))
     np.add.at(drawn_l, wants.vessel[choice.source[fed]], wants.feed_l[fed, choice.source[fed]])
     left_l = (wants.there_l - drawn_l)[wants.vessel[suits]]
     if (wants.feed_l[index, suits] > left_l).all():
-        return "due, but there is too little left of a feed that suits it"
-    return "due, but other beds come first, and five mixings are enough for a week"
+        return say("feeding.too-little")
+    return say("feeding.others-first")
 
 
 def _feed(due: Due, source: Source, day: date) -> Feed:
     steep = source.steep
-    suits = (
-        f", and the {steep.vessel} feed was made of its own crop",
-        f", and the {steep.vessel} feed is of its own family, the {due.standing.table.family}",
-        "",
-    )[rank_for(due, source) or OWN]
-    what = "looks hungry" if due.tier == HUNGRY else "due"
-    tender = is_tender(due.bed, due.standing.crop)
-    thinner = ", one step thinner for what is tender to salt" if source.tender else ""
-    reason = f"{what}{suits}{thinner}"
-    salty = too_salty(source.parts, tender=tender)
-    heed = []
+    reasons, heed = [_why_this(due, source)], []
+    salty = too_salty(source.parts, tender=is_tender(due.bed, due.standing.crop))
     if salty is not None:
-        reason += f"; about {salty:.1f} dS/m by estimate: water it in with a can of rainwater"
-        heed.append("water it in with a can of rainwater")
+        heed.append(say("feeding.water-in"))
+        reasons.append(say("feeding.salty", salt=f"{salty:.1f}", so=heed[-1]))
     if due.waits_d:
-        picked = f"pick nothing there before {on(day + timedelta(days=due.waits_d))}"
-        reason += f"; {picked}"
-        heed.append(picked)
-    return Feed(due.bed.name, steep.vessel, source.dose, source.parts, day, reason, "; ".join(heed))
+        heed.append(say("feeding.pick-nothing", day=on(day + timedelta(days=due.waits_d))))
+        reasons.append(heed[-1])
+    return Feed(
+        due.bed.name, steep.vessel, source.dose, source.parts, day, strung(reasons), strung(heed)
+    )
+
+
+def _why_this(due: Due, source: Source) -> str:
+    """Return why a bed gets a feed, and why this one."""
+    vessel = source.steep.vessel
+    why = say("feeding.hungry" if due.tier == HUNGRY else "feeding.due")
+    rank = rank_for(due, source) or OWN
+    if rank == OWN:
+        why = say("feeding.own-crop", why=why, vessel=vessel)
+    elif rank == FAMILY:
+        why = say("feeding.own-family", why=why, vessel=vessel, family=due.standing.table.family)
+    return say("feeding.thinner", why=why) if source.tender else why

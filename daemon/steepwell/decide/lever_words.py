@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 from steepwell.decide.priority import stop_words
 from steepwell.outlook.calendar import standing_on
+from steepwell.words.figures import strung
+from steepwell.words.saying import say, say_count
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -18,9 +20,6 @@ if TYPE_CHECKING:
 
 OPEN_FROM, CLOSED_BELOW = 0.5, 0.25
 WHOLE = 0.95
-SHADE_WORDS = (
-    "under netting that takes about a third of the light; what fruits there ripens later for it"
-)
 
 
 def mulch_words(exposed: float, now: BedNow, *, cover: float, takes_l: float | None) -> str:
@@ -43,30 +42,27 @@ def mulch_words(exposed: float, now: BedNow, *, cover: float, takes_l: float | N
         For instance "the rows are open and the soil is moist".
     """
     if exposed >= OPEN_FROM:
-        told = "the rows are open"
+        ground = say("levers.rows-open")
     elif exposed >= CLOSED_BELOW:
-        told = "the leaves leave some of the ground open"
+        ground = say("levers.partly-open")
     else:
-        told = "the leaves shade most of the ground already, so that mulch saves little"
+        ground = say("levers.closed")
     is_moist = now.depletion_mm <= now.raw_mm / 2
-    told += (
-        " and the soil is moist" if is_moist else "; water it first, for mulch keeps dry soil dry"
-    )
+    told = [say("levers.soil-moist" if is_moist else "levers.soil-dry", ground=ground)]
     if cover < WHOLE:
-        told += f"; the lawn has grown enough for about {round(100 * cover, -1):.0f} % of it"
+        told.append(say("levers.lawn-gives", percent=f"{round(100 * cover, -1):.0f}"))
     if takes_l is not None:
-        told += f"; it takes about {round(takes_l, -1):.0f} L of clippings"
-    return told
+        told.append(say("levers.mulch-takes", litres=f"{round(takes_l, -1):.0f}"))
+    return strung(told)
 
 
 def stop_reason(garden: Garden, bed: Bed, today: date, entries: Sequence[Entry]) -> str:
     """Return what it means for a bed to be left dry."""
     standing = standing_on(garden, bed, today, entries)
     told = stop_words(standing, today) if standing is not None else None
-    return told or "its crop suffers for it, so only if you can do without"
+    return told or say("levers.stop")
 
 
 def tap_words(cans: int) -> str:
     """Return what cans from the tap would do."""
-    many = "1 can bridges" if cans == 1 else f"{cans} cans bridge"
-    return f"{many} the next two weeks; on the soil, and for beds it needs no standing"
+    return say_count("levers.tap", cans)

@@ -10,13 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steepwell.decide.clippings import MATERIAL, clippings_l
-from steepwell.decide.lever_words import SHADE_WORDS, mulch_words, stop_reason, tap_words
+from steepwell.decide.lever_words import mulch_words, stop_reason, tap_words
 from steepwell.outlook.demand import BedDays, bed_days
 from steepwell.outlook.draws import Draws
 from steepwell.outlook.futures import run_futures
 from steepwell.outlook.summary import chance_of_dry, dry_days
 from steepwell.outlook.weather import Weather
 from steepwell.store.entries import Mulched
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -216,7 +217,7 @@ def _shade(trial: _Trial, column: int, bed: Bed) -> list[Lever]:
     asked = trial.asked
     shaded = {name: SHADED * getattr(asked, name)[:, column] for name in ("kc", "kcb", "kc_max")}
     saved_l, later_d = trial.effect(_with_column(asked, column, **shaded))
-    return [Lever("shade", bed.name, saved_l, later_d, SHADE_WORDS)]
+    return [Lever("shade", bed.name, saved_l, later_d, say("levers.shade"))]
 
 
 def _stop(trial: _Trial, column: int, bed: Bed, entries: Sequence[Entry]) -> list[Lever]:

@@ -11,6 +11,9 @@ from steepwell.outlook.calendar import bed_stays
 from steepwell.outlook.observed import local_day
 from steepwell.store.entries import BeanTest, Cleared, Entry, SicknessSeen
 from steepwell.store.steeps import steep_in
+from steepwell.words.figures import day as on
+from steepwell.words.figures import spoken
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -19,7 +22,6 @@ if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
     from steepwell.store.entries import Matter
 
-GRASS = "grass family"
 CLIPPINGS = "grass-clippings"
 # Bought in, or cut who knows where.
 DOUBTFUL = ("hay", "straw")
@@ -27,7 +29,6 @@ DOUBTFUL = ("hay", "straw")
 LIES_ABOUT_D = 14
 SOW_WITHIN_D = 7
 TEST_D = 21
-POTS = "three pots of beans that are given it and three that are not"
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +62,7 @@ class Lock:
         """Return whether a bed with a crop of some family gets none of it."""
         if self.bars == "family":
             return family in self.families
-        return self.bars == "all" or family != GRASS
+        return self.bars == "all" or family != plant_family(CLIPPINGS)
 
 
 def locks_on(garden: Garden, entries: Sequence[Entry], today: date) -> list[Lock]:
@@ -121,7 +122,8 @@ def _sick_locks(garden: Garden, entries: Sequence[Entry], entry: Entry) -> list[
     if vessel is not None:
         held = matter_in(entries, vessel, entry.at)
         families = tuple(dict.fromkeys(_family(each) for _, each in held))
-        locks.append(_sick_lock(vessel, sickness, families, f"was found in it on {_on(day)}", day))
+        why = say("locks.found-in-it", sickness=_said(sickness), day=on(day))
+        locks.append(_sick_lock(vessel, sickness, families, why, day))
     if entry.bed is not None:
         locks += _of_bed(garden, entries, entry.bed, sickness, day)
     return locks
@@ -153,21 +155,28 @@ def _of_bed(
                 if each.plant == stay.crop and stay.planted <= local_day(garden, at) <= last
             ]
             if given:
-                crop = stay.crop.replace("-", " ")
-                where = f"was seen in {name.replace('-', ' ')} on {_on(day)}, and it holds {crop}"
+                why = say(
+                    "locks.seen-in-bed",
+                    sickness=_said(sickness),
+                    bed=spoken(name),
+                    day=on(day),
+                    crop=spoken(stay.crop),
+                )
                 families = (stay.table.family,)
-                locks.append(_sick_lock(vessel.name, sickness, families, where, day))
+                locks.append(_sick_lock(vessel.name, sickness, families, why, day))
     return locks
 
 
 def _sick_lock(
-    vessel: str, sickness: str, families: tuple[str, ...], where: str, day: date
+    vessel: str, sickness: str, families: tuple[str, ...], because: str, day: date
 ) -> Lock:
-    known = reference_tables().sickness(sickness)
-    said = "a sickness" if sickness == "unknown" else sickness.replace("-", " ")
-    if known.locks == "for-good":
-        return Lock(vessel, "all", f"{said} {where}")
-    return Lock(vessel, "family", f"{said} {where}", families, _a_year_on(day))
+    if reference_tables().sickness(sickness).locks == "for-good":
+        return Lock(vessel, "all", because)
+    return Lock(vessel, "family", because, families, _a_year_on(day))
+
+
+def _said(sickness: str) -> str:
+    return say("locks.a-sickness") if sickness == "unknown" else spoken(sickness)
 
 
 def _weedkiller_locks(
@@ -187,13 +196,16 @@ def _weedkiller_locks(
     since = max((at for at, _ in doubtful), default=held[0][0])
     tests = [e for e in entries if isinstance(e, BeanTest) and e.vessel == vessel and e.at >= since]
     if tests and tests[-1].outcome == "twisted":
-        what = f": the {doubtful[-1][1].replace('-', ' ')} in it" if doubtful else ""
-        return [Lock(vessel, "all-but-grass", f"beans grew twisted with it{what}")]
+        because = (
+            say("locks.beans-twisted-by", matter=spoken(doubtful[-1][1]))
+            if doubtful
+            else say("locks.beans-twisted")
+        )
+        return [Lock(vessel, "all-but-grass", because)]
     if tests or not doubtful:
         return []
-    what = doubtful[-1][1].replace("-", " ")
     sow_by = max(local_day(garden, since) + timedelta(days=SOW_WITHIN_D), today)
-    because = f"the {what} in it may carry weedkiller"
+    because = say("locks.weedkiller", matter=spoken(doubtful[-1][1]))
     return [Lock(vessel, "all-but-grass", because, test_by=sow_by)]
 
 
@@ -241,7 +253,3 @@ def _a_year_on(day: date) -> date:
         return day.replace(year=day.year + 1)
     except ValueError:
         return date(day.year + 1, 3, 1)
-
-
-def _on(day: date) -> str:
-    return f"{day.day} {day:%B}"

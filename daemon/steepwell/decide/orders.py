@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from steepwell.garden.water import Tap
 from steepwell.store.dated import barred
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -53,7 +54,7 @@ def without_watering(lines: Sequence[Watering]) -> list[Watering]:
             butt=None,
             daily_l=None,
             stop=False,
-            reason="local orders bar watering",
+            reason=say("orders.barred"),
         )
         for line in lines
     ]

@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 
 from steepwell.decide.ration_lines import SPARE_BELOW, lines_in_rounds
 from steepwell.decide.ration_scenarios import WEEK_D, WEEKS, Scenarios, scenarios_of
-from steepwell.decide.ration_words import BY_PRIORITY, HOLDS_OUT_WEEK
 from steepwell.decide.rounding import ROUNDING
 from steepwell.decide.watering import (
     Watering,
@@ -21,6 +20,8 @@ from steepwell.decide.watering import (
     water_by_the_day,
     who_asks,
 )
+from steepwell.words.figures import strung
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -114,7 +115,8 @@ def ration(
     solution = solve(programme_of(scenarios), time_limit_s)
     if solution is None:
         lines = share_water(garden, state, wanted_l)
-        told = [replace(line, reason=f"{line.reason}; {BY_PRIORITY}") for line in lines]
+        why = say("ration.by-priority")
+        told = [replace(line, reason=strung([line.reason, why])) for line in lines]
         return Ration(told, spare=False)
     covered = _covered(garden, state, top)
     in_rounds = lines_in_rounds(
@@ -141,7 +143,8 @@ def _covered(garden: Garden, state: State, top: dict[str, Watering | None]) -> l
         for bed in garden.bed
         if not bed.rained_on and bed.name not in top and now[bed.name].crop is not None
     ]
-    return lines + [Watering(name, 0.0, 0.0, (), None, HOLDS_OUT_WEEK) for name in asks_nothing]
+    holds_out = say("ration.holds-out-week")
+    return lines + [Watering(name, 0.0, 0.0, (), None, holds_out) for name in asks_nothing]
 
 
 def _is_short(outlook: Outlook) -> bool:

@@ -7,6 +7,8 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from steepwell.decide.priority import growth_words, stop_words
+from steepwell.words.figures import day, strung
+from steepwell.words.saying import say, say_count
 
 if TYPE_CHECKING:
     from datetime import date
@@ -15,9 +17,6 @@ if TYPE_CHECKING:
     from steepwell.outlook.state import BedNow
 
 WEEK_D = 7
-HOLDS_OUT = "holds out through the weeks ahead"
-HOLDS_OUT_WEEK = "holds out through the week"
-BY_PRIORITY = "by priority alone, because the weeks ahead could not be weighed up in time"
 
 
 def why_watered(
@@ -44,16 +43,16 @@ def why_watered(
         For instance "in flower, and dry already; it has most to lose".
     """
     if now.depletion_mm > now.raw_mm:
-        dry = "dry already"
+        dry = say("watering.dry-already")
     elif thirsty_in_d <= 1:
-        dry = "dry by tomorrow unless it rains"
+        dry = say("ration.dry-tomorrow")
     elif thirsty_in_d < WEEK_D:
-        dry = f"dry in {thirsty_in_d:.0f} days unless it rains"
+        dry = say_count("ration.dry-in", round(thirsty_in_d))
     else:
-        dry = "dry before long unless it rains"
+        dry = say("ration.dry-before-long")
     growth = growth_words(standing, today)
-    told = f"{growth}, and {dry}" if growth else dry
-    return f"{told}; it has most to lose" if most_to_lose else told
+    told = say("ration.grows-and-dry", growth=growth, dry=dry) if growth else dry
+    return strung([told, say("ration.most-to-lose")]) if most_to_lose else told
 
 
 def why_left(
@@ -88,16 +87,16 @@ def why_left(
         The reason, and whether the bed is on the stop list.
     """
     if math.isinf(thirsty_in_d):
-        return HOLDS_OUT, False
+        return say("ration.holds-out"), False
     if thirsty_in_d >= WEEK_D:
         until = today + timedelta(days=thirsty_in_d)
-        return f"holds out till about {until.day} {until:%B}", False
+        return say("ration.holds-out-till", day=day(until)), False
     if meant_mm >= 1.0:
-        return "wants less this week than is worth the way", False
+        return say("ration.not-worth-the-way"), False
     stop = stop_words(standing, today)
     if stop is not None:
         return stop, True
-    dry = "dry" if now.depletion_mm > now.raw_mm else "dry within the week unless it rains"
-    if not others_get:
-        return f"{dry}, but the water does more good later", False
-    return f"{dry}, but the water goes first to beds that lose more", False
+    is_dry = now.depletion_mm > now.raw_mm
+    dry = say("watering.dry" if is_dry else "ration.dry-this-week")
+    why = say("watering.others-first" if others_get else "ration.later", dry=dry)
+    return why, False

@@ -13,6 +13,8 @@ from steepwell.garden.growing import Mulch
 from steepwell.garden.water import Butt
 from steepwell.outlook.seasons import MADE_YEARS, SEASON_D, run_seasons, seasons_of
 from steepwell.outlook.summary import dry_days
+from steepwell.words.figures import spoken
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -117,33 +119,32 @@ def variants(garden: Garden) -> tuple[list[Variant], list[str]]:
     list of Variant, list of str
         One at least; a sentence for each that makes no sense here.
     """
-    tried = [Variant("as-it-is", "as it is", garden)]
+    tried = [Variant("as-it-is", say("sizing.as-it-is"), garden)]
     remarks = []
-    more = f"one more butt of {ONE_MORE_L:.0f} L"
+    more = say("sizing.one-more-butt", litres=f"{ONE_MORE_L:.0f}")
     tried.append(Variant("one-more-butt", more, one_more_butt(garden)))
     if garden.roof:
-        tried.append(Variant("bigger-roof", "half as much roof again", bigger_roof(garden)))
+        bigger = say("sizing.bigger-roof")
+        tried.append(Variant("bigger-roof", bigger, bigger_roof(garden)))
     else:
-        remarks.append(
-            "There is no roof in the garden file: no rain is counted into the butts, and a bigger "
-            "roof cannot be told of."
-        )
+        remarks.append(say("sizing.no-roof"))
     if any(_is_open(garden, index) for index in range(len(garden.bed))):
-        tried.append(Variant("mulch-everywhere", "mulch on every bed", mulch_everywhere(garden)))
+        mulched = say("sizing.mulch-everywhere")
+        tried.append(Variant("mulch-everywhere", mulched, mulch_everywhere(garden)))
     else:
-        remarks.append("Every bed that can be is mulched already.")
+        remarks.append(say("sizing.all-mulched"))
     if len(garden.bed) > 1:
         without = bed_to_leave_out(garden)
         fewer = tuple(bed for bed in garden.bed if bed.name != without)
         tried.append(
             Variant(
                 "one-bed-fewer",
-                f"without {without.replace('-', ' ')}",
+                say("sizing.one-bed-fewer", bed=spoken(without)),
                 garden.model_copy(update={"bed": fewer}),
             )
         )
     else:
-        remarks.append("There is only one bed: what one fewer would save is all of it.")
+        remarks.append(say("sizing.one-bed"))
     return tried, remarks
 
 

@@ -5,18 +5,21 @@ from __future__ import annotations
 from math import ceil
 from typing import TYPE_CHECKING
 
-from steepwell.decide.feed_due import WEEK_D, on
+from steepwell.decide.feed_due import WEEK_D
+from steepwell.words.figures import day as on
+from steepwell.words.figures import joined, spoken, strung
+from steepwell.words.saying import say, say_count
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import date
 
     from steepwell.decide.starting import Start
 
 
 def plants_listed(names: Sequence[str]) -> str:
     """Return plants as they are said: "tomato, potato and sweet pepper"."""
-    *before, last = (name.replace("-", " ") for name in names)
-    return f"{', '.join(before)} and {last}" if before else last
+    return joined([spoken(name) for name in names])
 
 
 def matter_for(start: Start) -> str:
@@ -34,10 +37,9 @@ def matter_for(start: Start) -> str:
     """
     plants = plants_listed(start.wanted.crops)
     if start.buckets < 1.0:
-        return f"{plants}, healthy, roots clean"
-    buckets = round(start.buckets)
-    amount = f"about {buckets} pressed buckets" if buckets > 1 else "about a pressed bucket"
-    return f"{amount} of {plants}, about {start.matter_kg:.0f} kg, healthy, roots clean"
+        return say("starting.matter", plants=plants)
+    kilograms = f"{start.matter_kg:.0f}"
+    return say_count("starting.buckets", round(start.buckets), plants=plants, kilograms=kilograms)
 
 
 def why_then(start: Start) -> str:
@@ -54,29 +56,30 @@ def why_then(start: Start) -> str:
         One sentence, or several.
     """
     wanted = start.wanted
-    first = wanted.feeds[0]
-    for_whom = f"the {wanted.name.replace('-', ' ')} wants its first feed about {on(first)}"
+    for_whom = _for_whom(start)
     if start.on_clearing and wanted.cleared is not None:
-        bed = (wanted.cleared_bed or "").replace("-", " ")
-        said = f"matter comes out of {bed} about {on(wanted.cleared)}"
-        said = f"{said}; {for_whom}"
+        said = [_comes_out(start, wanted.cleared), for_whom]
     elif start.last is None:
-        said = for_whom
+        said = [for_whom]
     elif start.by is not None and start.last < start.by:
-        said = f"late already: {for_whom}; until it is cleared, take leaves and thinnings"
+        said = [say("starting.late", for_whom=for_whom), say("starting.leaves-and-thinnings")]
     else:
-        said = (
-            f"the last day that has it ready in nine years of ten: {for_whom}, "
-            f"{_weeks((first - start.last).days)} later; until it is cleared, take leaves and "
-            "thinnings"
+        last = say(
+            "starting.last-day-for",
+            for_whom=for_whom,
+            later=_weeks((wanted.feeds[0] - start.last).days),
         )
+        said = [last, say("starting.leaves-and-thinnings")]
     if wanted.buckets < start.buckets and start.on_clearing:
         # No weeds to eke it out: the feed would no longer be of one family.
-        few = f"about {wanted.buckets:.0f} buckets" if wanted.buckets >= 1.0 else "a bucket at most"
-        said = f"{said}; that bed gives {few}, so fill it in part, with less water"
+        said.append(
+            say_count("starting.bed-gives", round(wanted.buckets))
+            if wanted.buckets >= 1.0
+            else say("starting.bed-gives-little")
+        )
     if wanted.untested:
-        said = f"{said}; one feed for {plants_listed(wanted.crops)}, which is untested"
-    return said
+        said.append(say("starting.untested", plants=plants_listed(wanted.crops)))
+    return strung(said)
 
 
 def why_in_short(start: Start) -> str:
@@ -93,20 +96,27 @@ def why_in_short(start: Start) -> str:
         For instance "late already: the onion family wants its first feed about 20 May".
     """
     wanted = start.wanted
-    first = on(wanted.feeds[0])
     if start.on_clearing and wanted.cleared is not None:
-        bed = (wanted.cleared_bed or "").replace("-", " ")
-        said = f"matter comes out of {bed} about {on(wanted.cleared)}"
+        said = _comes_out(start, wanted.cleared)
         part = wanted.buckets < start.buckets
-        return f"{said}; fill it in part, with less water" if part else said
-    if start.last is not None and (start.by is None or start.last >= start.by):
-        return "the last day that has it ready in nine years of ten"
-    late = start.last is not None
-    for_whom = f"the {wanted.name.replace('-', ' ')} wants its first feed about {first}"
-    return f"late already: {for_whom}" if late else for_whom
+        return strung([said, say("starting.in-part")]) if part else said
+    if start.last is None:
+        return _for_whom(start)
+    if start.by is None or start.last >= start.by:
+        return say("starting.last-day")
+    return say("starting.late", for_whom=_for_whom(start))
+
+
+def _for_whom(start: Start) -> str:
+    wanted = start.wanted
+    return say("starting.for-whom", group=spoken(wanted.name), day=on(wanted.feeds[0]))
+
+
+def _comes_out(start: Start, cleared: date) -> str:
+    bed = spoken(start.wanted.cleared_bed or "")
+    return say("starting.comes-out", bed=bed, day=on(cleared))
 
 
 def _weeks(days: int) -> str:
     """Return a wait in weeks, in part begun ones as whole ones, for it is not shorter."""
-    weeks = ceil(days / WEEK_D)
-    return f"{weeks} weeks" if weeks > 1 else "a week"
+    return say_count("starting.weeks", max(ceil(days / WEEK_D), 1))

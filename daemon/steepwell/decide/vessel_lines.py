@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from steepwell.decide.feed_due import on
-from steepwell.decide.locks import POTS, Lock, locks_on
+from steepwell.decide.locks import Lock, locks_on
 from steepwell.decide.start_words import matter_for, plants_listed, why_in_short, why_then
 from steepwell.decide.starting import Start, start_plan
 from steepwell.garden.tables import reference_tables
 from steepwell.outlook.calendar import standing_on
+from steepwell.words.figures import day as on
+from steepwell.words.figures import strung
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -113,13 +115,10 @@ def _of_lock(lock: Lock, steep: SteepNow) -> Json | None:
     if steep.started is None:
         return None
     if lock.test_by is not None:
-        reason = (
-            f"{lock.because}; sow {POTS}, and note after three weeks how they grew. Until then it "
-            "is for grass only"
-        )
+        reason = say("vessels.test", because=lock.because)
         return _line(lock.vessel, "test", by=lock.test_by, reason=reason)
     if lock.bars == "all":
-        reason = f"{lock.because}; no bed is fed from it again"
+        reason = strung([lock.because, say("vessels.keep-shut")])
         return _line(lock.vessel, "keep shut", reason=reason)
     return None
 
@@ -138,7 +137,7 @@ def _fill(
 ) -> Json | None:
     enough = spare_l >= vessel.liquid_l
     soon = start is not None and start.by is not None and (start.by - today).days <= AHEAD_D
-    matter = matter_for(start) if start and soon else "healthy plants of one family, roots clean"
+    matter = matter_for(start) if start and soon else say("vessels.any-family")
     in_short = ""
     if start and soon and spills is None and start.by is not None:
         by, reason, in_short = start.by, why_then(start), why_in_short(start)
@@ -146,9 +145,9 @@ def _fill(
         enough = enough or (by - today).days >= WEEK_D
     elif spills is not None:
         by = spills
-        reason = f"the butts are about to overflow, by {on(spills)}: what it takes is not lost"
+        reason = say("vessels.spills", day=on(spills))
     else:
-        by, reason = None, "empty until a bed is cleared or nettles are cut"
+        by, reason = None, say("vessels.stays-empty")
     if not enough:
         return None
     return _line(
@@ -163,8 +162,10 @@ def _fill(
 
 
 def _at_its_end(start: Start | None) -> str:
-    said = "it no longer recovers: to the compost heap, away from water and never to a drain"
-    return said if start is None else f"{said}; then begin it anew with {matter_for(start)}"
+    said = [say("vessels.at-its-end")]
+    if start is not None:
+        said.append(say("vessels.begin-anew", matter=matter_for(start)))
+    return strung(said)
 
 
 def _top_up(
@@ -183,14 +184,14 @@ def _top_up(
     if not wanted or not (there or bears_water) or spare_l < missing_l:
         return None
     if spills is not None:
-        reason = f"the butts are about to overflow, by {on(spills)}: what it takes is not lost"
+        reason = say("vessels.spills", day=on(spills))
     elif shows:
-        reason = "its solids are about to show"
+        reason = say("vessels.solids-show")
     else:
-        reason = f"{missing_l:.0f} of the {vessel.liquid_l:.0f} L it takes are missing"
-    matter = f"more {plants_listed(there)}, healthy, roots clean" if there else None
+        reason = say("vessels.missing", litres=f"{missing_l:.0f}", of=f"{vessel.liquid_l:.0f}")
+    matter = say("vessels.more-of", plants=plants_listed(there)) if there else None
     if matter is None:
-        reason += "; it is old enough for rainwater alone"
+        reason = strung([reason, say("vessels.rainwater-alone")])
     return _line(
         vessel.name, "top up", by=spills, rainwater_l=missing_l, matter=matter, reason=reason
     )

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 
 from steepwell.decide.rounding import ROUNDING, butt_for, draw, least_halves
 from steepwell.garden.tables import reference_tables
+from steepwell.words.figures import strung
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -160,9 +162,9 @@ def _by_the_day(
 ) -> Watering | None:
     """Return the daily water of a bed that no rain reaches, in half litres."""
     wanted_halves = math.ceil(2 * min(wanted_l / DAYS, MOST_A_DAY_MM * bed.area) - ROUNDING)
-    reason = f"no rain reaches it; {_with_water(now, bed)}"
+    reason = strung([say("watering.no-rain"), _with_water(now, bed)])
     if bed.kind == "tray":
-        reason = f"{reason}; tap water or this week's rain is best for seedlings"
+        reason = strung([reason, say("watering.seedlings")])
         if on_tap(garden, bed):
             daily_l = wanted_halves / 2
             return Watering(bed.name, 0.0, DAYS * daily_l, (), None, reason, daily_l)
@@ -222,21 +224,19 @@ def _in_rounds(
 def _with_water(now: BedNow, bed: Bed) -> str:
     used = min(round(100 * now.depletion_mm / now.raw_mm, -1), 100)
     if now.depletion_mm > now.raw_mm:
-        return "dry already"
+        return say("watering.dry-already")
     if now.depletion_mm > now.raw_mm / 2:
-        return f"it has used about {used:.0f} % of the water it can spare"
+        return say("watering.has-used", percent=f"{used:.0f}")
     if not bed.rained_on:
-        return "moist still"
-    return "moist still, and dry within the week unless it rains"
+        return say("watering.moist")
+    return say("watering.moist-and-dry-soon")
 
 
 def left_out(now: BedNow, *, butts_dry: bool) -> Watering:
     """Return the line of a bed for which there is no water."""
     dry = now.depletion_mm > now.raw_mm
     if butts_dry:
-        reason = "dry, and so are the butts" if dry else "moist still, but the butts are dry"
+        reason = say("watering.both-dry" if dry else "watering.moist-butts-dry")
     else:
-        reason = (
-            f"{'dry' if dry else 'moist still'}, but the water goes first to beds that lose more"
-        )
+        reason = say("watering.others-first", dry=say("watering.dry" if dry else "watering.moist"))
     return Watering(now.name, 0.0, 0.0, (), None, reason)

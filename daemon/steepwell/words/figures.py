@@ -89,6 +89,11 @@ def listed(words: Sequence[str]) -> str:
     return say("figures.between").join(words)
 
 
+def strung(said: Sequence[str]) -> str:
+    """Return half sentences as one: "due; pick nothing there before 9 July"."""
+    return say("figures.strung").join(said)
+
+
 def spoken(name: str) -> str:
     """Return a name of the garden file as it is said: "north-bed" is "north bed"."""
     return name.replace("-", " ")
