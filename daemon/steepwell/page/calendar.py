@@ -16,6 +16,7 @@ from steepwell.page.inviting import reached_at
 from steepwell.store.store import garden_store_url, open_store
 from steepwell.tell.documents import Outlook, Plan
 from steepwell.tell.links import CALENDAR_LINKS, calendar_token
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from starlette.requests import Request
@@ -94,7 +95,5 @@ def calendar_report(garden: Garden, *, renew: bool = False) -> Json:
 def calendar_screen(report: Json) -> str:
     """Return the answer of ``steepwell calendar``."""
     return (
-        f"Subscribe to {report['address']}\n"
-        "Whoever has this address can read the jobs, and nothing else. With --renew it answers no "
-        "more, and there is another."
+        f"{say('calendar-page.subscribe', address=report['address'])}\n{say('calendar-page.who')}"
     )

@@ -22,6 +22,7 @@ from steepwell.store.entries import Matter
 from steepwell.store.entry_kinds import Entry
 from steepwell.tell.units import amount_told, unit_told
 from steepwell.tell.wording import spoken
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -62,25 +63,6 @@ AMOUNTS = {
     "feed_ml": Amount(VOLUME, "mL", "mL", 1000.0),
     "cover": Amount(RATIO, "%", "%"),
 }
-_LABELS = {
-    "litres": "How much",
-    "water_l": "Rainwater",
-    "mm": "Rain since it was last read",
-    "celsius": "Temperature",
-    "ds_m": "Undiluted, it shows",
-    "depth_mm": "How deep",
-    "feed_ml": "Undiluted feed a can",
-    "cover": "Of the bed",
-    "butt": "From",
-    "place": "Where",
-    "first": "From",
-    "last": "To",
-    "into": "Its label says",
-    "bars": "What is barred",
-    "text": "How full",
-}
-_NONE = {"helper": "nobody"}
-_TICKS = {"transplanted": "as young plants raised elsewhere", "healthy": "healthy, roots clean"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,9 +125,9 @@ def fields_of(
         if _reaches(info.annotation, Matter):
             fields += _matter(needed=info.is_required())
         elif (kind, name) == ("level-read", "litres"):
-            fields.append(Field("text", _LABELS["text"], "text"))
+            fields.append(Field("text", _label("text"), "text"))
         elif (kind, name) == ("filled-to", "litres"):
-            fields.append(Field("cans", "Cans poured since", "number", "1"))
+            fields.append(Field("cans", _label("poured"), "number", "1"))
         else:
             fields.append(_field(key, name, info, garden))
     return tuple(_with_default(field, defaults, garden.garden.units) for field in fields)
@@ -161,7 +143,7 @@ def _with_default(field: Field, defaults: Mapping[str, str], units: Units) -> Fi
 
 
 def _field(key: str, name: str, info: FieldInfo, garden: Garden) -> Field:
-    asked = Field(key, _LABELS.get(name, spoken(name).capitalize()), "text")
+    asked = Field(key, _label(name), "text")
     asked = replace(asked, needed=info.is_required())
     literal = _words(info.annotation)
     options = _named(name, garden) or literal
@@ -172,15 +154,19 @@ def _field(key: str, name: str, info: FieldInfo, garden: Garden) -> Field:
     if literal and get_origin(info.annotation) is tuple:
         return replace(asked, widget="ticks", options=literal)
     if options:
-        unknown = () if asked.needed else (("", _NONE.get(name, "not known")),)
+        none = say("fields.nobody") if name == "helper" else say("fields.not-known")
+        unknown = () if asked.needed else (("", none),)
         return replace(asked, widget="choice", options=(*unknown, *options))
     if info.annotation is bool:
         ticked = "yes" if info.default else ""
-        words = _TICKS.get(name, asked.label)
-        return replace(asked, label=words, widget="tick", value=ticked, needed=False)
+        return replace(asked, widget="tick", value=ticked, needed=False)
     if _reaches(info.annotation, date):
         return replace(asked, widget="day")
     return replace(asked, widget="number", value="1") if name == "cans" else asked
+
+
+def _label(name: str) -> str:
+    return say(f"ask.{name}")
 
 
 def _percent(default: Any) -> str:  # noqa: ANN401 - the default of whatever field
@@ -189,10 +175,10 @@ def _percent(default: Any) -> str:  # noqa: ANN401 - the default of whatever fie
 
 def _matter(*, needed: bool) -> list[Field]:
     return [
-        Field("plants", "Plants, such as leek, nettle", "text", needed=needed),
-        Field("buckets", "Buckets of ten litres of each", "number", needed=False),
-        Field("loose", "not pressed down", "tick", needed=False),
-        Field("sick", "plants or roots are sick", "tick", needed=False),
+        Field("plants", _label("plants"), "text", needed=needed),
+        Field("buckets", _label("buckets"), "number", needed=False),
+        Field("loose", _label("loose"), "tick", needed=False),
+        Field("sick", _label("sick"), "tick", needed=False),
     ]
 
 

@@ -10,6 +10,7 @@ from steepwell.page.fields import MODELS, Field, fields_of
 from steepwell.store.steeps import steep_in
 from steepwell.tell.jobs import dose_in_cans
 from steepwell.tell.wording import cans, sentence, spoken, the_vessel
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -150,7 +151,7 @@ def _form(kind: str, garden: Garden, about: Mapping[str, str], defaults: Mapping
     fields = fields_of(kind, garden, about, defaults)
     return Form(
         kind,
-        spoken(kind).capitalize(),
+        say(f"forms.{kind}"),
         sentence(NOTE_KINDS.get(kind, "")),
         tuple((key, value) for key, value in about.items() if value),
         fields,
@@ -163,7 +164,7 @@ def _at_once(kind: str, garden: Garden, about: Mapping[str, str]) -> Iterable[tu
         can_l = garden.can.size
         return [("litres", f"{count * can_l:g} L", cans(count)) for count in FEW_CANS]
     if kind == "level-read":
-        return [("text", level, level) for level in LEVELS]
+        return [("text", level, say(f"levels.{level.replace(' ', '-')}")) for level in LEVELS]
     if kind == "rain-read":
         if garden.garden.units == "metric":
             return [("mm", f"{rain} mm", f"{rain} mm") for rain in RAINS_MM]
@@ -218,12 +219,15 @@ def _fed(bed: str, facts: Facts) -> list[Form]:
             continue
         vessel, line = feed["name"], planned.get(feed["name"])
         feed_ml, count, parts = feed["feed_ml"], feed["cans"], feed["dilution_parts"]
-        dose = feed["dose"] if count > 1 else f"{feed['dose']} a can"
+        dose = feed["dose"] if count > 1 else say("forms.a-can", dose=feed["dose"])
         if line is not None:
             feed_ml, count, parts = line.feed_ml, line.cans, line.dilution_parts
             dose = dose_in_cans(line)
         at_first = {"feed_ml": f"{feed_ml / count:.3g}", "cans": f"{count:g}"}
         form = _form("fed", facts.garden, {"bed": bed, "vessel": vessel}, at_first)
-        title, hint = f"Fed from {the_vessel(vessel)}", f"1:{parts:.0f}, {dose}."
+        title, hint = (
+            say("forms.fed-from", vessel=the_vessel(vessel)),
+            say("forms.dose", parts=f"{parts:.0f}", dose=dose),
+        )
         forms.append(replace(form, title=title, hint=hint))
     return forms

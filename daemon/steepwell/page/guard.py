@@ -11,6 +11,8 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.exceptions import HTTPException
 from starlette.responses import PlainTextResponse
 
+from steepwell.words.saying import say
+
 if TYPE_CHECKING:
     from collections.abc import Set as AbstractSet
 
@@ -19,7 +21,6 @@ if TYPE_CHECKING:
     from steepwell.garden.site import Page
 
 MOST_BYTES = 64 * 1024
-TOO_MUCH = "That is more than any form of this page sends."
 LOOPBACK_NAMES = frozenset({"localhost", "127.0.0.1", "::1"})
 
 _NOTHING_FROM_ELSEWHERE = (
@@ -121,12 +122,10 @@ class Guard:
 
     def _refusal(self, headers: Headers) -> PlainTextResponse | None:
         if not is_answered(headers.get("host", ""), self._names):
-            return PlainTextResponse(
-                "This page does not answer under that name. Name it under [page] as address.\n", 421
-            )
+            return PlainTextResponse(f"{say('guard.other-name')}\n", 421)
         length = headers.get("content-length", "0")
         if not length.isdecimal() or int(length) > MOST_BYTES:
-            return PlainTextResponse(f"{TOO_MUCH}\n", 413)
+            return PlainTextResponse(f"{say('guard.too-much')}\n", 413)
         return None
 
 
@@ -141,5 +140,5 @@ class _Limited:
         message = await self._receive()
         self._got += len(message.get("body", b""))
         if self._got > MOST_BYTES:
-            raise HTTPException(413, TOO_MUCH)
+            raise HTTPException(413, say("guard.too-much"))
         return message

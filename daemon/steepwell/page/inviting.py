@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from steepwell.errors import CommandError
 from steepwell.page.guard import LOOPBACK_NAMES
 from steepwell.store.store import garden_store_url, open_store
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -88,20 +89,23 @@ def reached_at(settings: Page) -> str:
 
 def page_screen(report: Json) -> str:
     """Return the answer of ``steepwell page``."""
-    lines = [f"The page is at {report['address']}"]
+    lines = [say("inviting.at", address=report["address"])]
     if report["invitation"] is not None:
         number = report["invitations"][-1]["number"]
         lines = [
-            f"Invitation {number}. Whoever opens this sees the page and can note:",
+            say("inviting.invitation", number=number),
             report["invitation"],
             "",
             qr_code(report["invitation"]),
-            f"It stands until it is withdrawn: steepwell page --withdraw {number}",
+            say("inviting.until", number=number),
         ]
         return "\n".join(lines)
     if not report["invitations"]:
-        lines.append("Nobody is invited from beyond this machine.")
-    lines += [f"  invitation {i['number']} of {i['made']}" for i in report["invitations"]]
+        lines.append(say("inviting.nobody"))
+    lines += [
+        f"  {say('inviting.one', number=each['number'], day=each['made'])}"
+        for each in report["invitations"]
+    ]
     return "\n".join(lines)
 
 

@@ -21,6 +21,7 @@ from steepwell.tell.jobs import Job, jobs
 from steepwell.tell.links import JOB_LINKS, JobLink, job_of, job_token
 from steepwell.tell.taken import taken_said
 from steepwell.tell.wording import litres, sentence, spoken, weekday
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -35,7 +36,6 @@ MOST_FIELDS = 10
 UNDO = "undo"
 # A plan names its issue to the second, and is kept under the millisecond.
 WITHIN_THE_SECOND = timedelta(milliseconds=999)
-_NO_JOB = "this job is not known any more; what was done can still be noted on the page"
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +159,7 @@ def _opened(request: Request) -> Opened:
     link = job_of(request.path_params["token"], secret, desk.clock.now())
     document = desk.store.results.latest("plan", link.issued + WITHIN_THE_SECOND)
     if document is None:
-        raise LinkError(_NO_JOB)
+        raise LinkError(say("jobs-page.not-known"))
     plan = Plan.model_validate(document)
     told = {task.job: task for task in tasks_of(document, desk.garden)}
     for taken, known in ((False, jobs(plan, desk.garden)), (True, taken_said(plan))):
@@ -167,7 +167,7 @@ def _opened(request: Request) -> Opened:
         if job is not None:
             tasks = [told.get(name) or _bare(name) for name in job.names]
             return Opened(job, tuple(tasks), taken, link.person)
-    raise LinkError(_NO_JOB)
+    raise LinkError(say("jobs-page.not-known"))
 
 
 def _bare(name: str) -> Task:
@@ -187,7 +187,7 @@ def _answer(request: Request, opened: Opened, *, said: str = "", status: int = 2
         status=status,
         job=opened.job,
         taken=opened.taken,
-        said=said or ("That was noted already; nothing is changed." if again else ""),
+        said=said or (say("jobs-page.again") if again else ""),
         settled=bool(due) and due <= noted.keys(),
         tasks=[_said(task, noted.get(task.job), opened) for task in opened.tasks],
         beds=[bed.name for bed in desk.garden.bed],
@@ -199,10 +199,11 @@ def _said(task: Task, noted: JobDone | JobNotDone | None, opened: Opened) -> Tas
     water = task.vessel is None and task.job.startswith("water/")
     amount = f", {litres(task.litres)}" if water and task.litres and not opened.taken else ""
     if isinstance(noted, JobDone):
-        state = "noted as done"
+        state = say("jobs-page.as-done")
     elif noted is not None:
-        other = f"; it was {spoken(noted.instead)}" if noted.instead else ""
-        state = f"noted as not done{other}"
+        state = say("jobs-page.as-not-done")
+        if noted.instead:
+            state = say("jobs-page.as-other", bed=spoken(noted.instead))
     else:
         state = ""
     said = f"{sentence(spoken(task.bed)).removesuffix('.')}, {weekday(task.day)}{amount}"
@@ -212,4 +213,6 @@ def _said(task: Task, noted: JobDone | JobNotDone | None, opened: Opened) -> Tas
 def _not_ours(request: Request, error: LinkError) -> Response:
     count_wrong(request)
     said = sentence(str(error))
-    return answer_page(request, "trouble.html.j2", status=404, title="Not here", said=said)
+    return answer_page(
+        request, "trouble.html.j2", status=404, title=say("jobs-page.not-here"), said=said
+    )

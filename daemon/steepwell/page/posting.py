@@ -9,13 +9,13 @@ from urllib.parse import urlsplit
 from starlette.exceptions import HTTPException
 
 from steepwell.page.setting import FORM_COOKIE, FORM_FIELD
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from starlette.datastructures import FormData
     from starlette.requests import Request
 
 MOST_FIELDS = 60
-_OLD_FORM = "This form is no longer good. Go back, load the page anew, and send it once more."
 
 
 async def posted(request: Request) -> FormData:
@@ -37,7 +37,7 @@ async def posted(request: Request) -> FormData:
         If it does not come from a page of ours.
     """
     if not _is_ours(request):
-        raise HTTPException(403, _OLD_FORM)
+        raise HTTPException(403, say("posting.old-form"))
     fields = await request.form(max_files=0, max_fields=MOST_FIELDS)
     known = request.cookies.get(FORM_COOKIE, "")
     sent = fields.get(FORM_FIELD)
@@ -46,7 +46,7 @@ async def posted(request: Request) -> FormData:
         or not isinstance(sent, str)
         or not secrets.compare_digest(sent.encode(), known.encode())
     ):
-        raise HTTPException(403, _OLD_FORM)
+        raise HTTPException(403, say("posting.old-form"))
     return fields
 
 

@@ -19,6 +19,7 @@ from steepwell.tell.content import letter_content, resting_content
 from steepwell.tell.sections import SAID_ELSEWHERE
 from steepwell.tell.vessel_words import vessel_jobs
 from steepwell.tell.wording import sentence, weekday
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from steepwell.page.facts import Facts
@@ -110,9 +111,9 @@ def sheet_of(facts: Facts) -> Sheet:
     sections = {section.about: section for section in letter.sections} if letter else {}
     plan, notices = facts.plan, _notices(facts)
     return Sheet(
-        title=letter.subject if letter else "Nothing is worked out yet",
+        title=letter.subject if letter else say("sheet.nothing-yet"),
         day=weekday(facts.today),
-        note=letter.outlook_note if letter else _NOT_YET,
+        note=letter.outlook_note if letter else say("sheet.not-yet"),
         at_rest=facts.at_rest,
         week=letter.week if letter else "",
         jobs=letter.jobs if letter else (),
@@ -135,12 +136,6 @@ def sheet_of(facts: Facts) -> Sheet:
     )
 
 
-_NOT_YET = (
-    "What to do is worked out within a few minutes after the first start, and every morning. What "
-    "you note here is kept meanwhile."
-)
-
-
 def _notices(facts: Facts) -> list[NoticeSaid]:
     return [
         NoticeSaid(
@@ -155,10 +150,7 @@ def _notices(facts: Facts) -> list[NoticeSaid]:
 
 def _how_to_read(members: int) -> str:
     """Return how to read the picture, which is dark on light by day and light on dark by night."""
-    return (
-        f"The line is the middle of {members:,} futures; half of them lie in the inner band, nine "
-        "in ten in the outer."
-    )
+    return say("sheet.how-to-read", members=f"{members:,}")
 
 
 def _letter(facts: Facts) -> LetterContent | None:

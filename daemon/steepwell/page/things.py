@@ -12,7 +12,17 @@ from steepwell.page.tally import Tally, tally_of
 from steepwell.store.entries import Cleared, Fed, LevelRead, Planted, Watered
 from steepwell.tell.jobs import amount_of, when_of
 from steepwell.tell.vessel_words import vessel_states
-from steepwell.tell.wording import day, in_hand, litres, sentence, spoken, the_butt, the_vessel
+from steepwell.tell.wording import (
+    cans,
+    day,
+    in_hand,
+    litres,
+    sentence,
+    spoken,
+    the_butt,
+    the_vessel,
+)
+from steepwell.words.saying import say, say_count
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -79,14 +89,18 @@ Said = ButtSaid | VesselSaid | BedSaid
 def ago(moment: datetime, now: datetime) -> str:
     """Return how long ago something was, for instance "12 minutes ago"."""
     passed = now - moment
-    for unit, name, most in ((MINUTE, "minute", 60), (HOUR, "hour", FEW_HOURS)):
+    for unit, name, most in ((MINUTE, "minutes", 60), (HOUR, "hours", FEW_HOURS)):
         count = passed // unit
         if count < 1:
-            return "just now"
+            return say("ago.just-now")
         if count < most:
-            return f"{count} {name}{'s' if count > 1 else ''} ago"
+            return say_count(f"ago-in.{name}", count)
     count = passed // DAY
-    return f"{count} days ago" if count <= FEW_DAYS else f"on {day(moment.date())}"
+    return (
+        say_count("ago-in.days", count)
+        if count <= FEW_DAYS
+        else say("ago.on", day=day(moment.date()))
+    )
 
 
 def butts_said(facts: Facts) -> tuple[ButtSaid, ...]:
@@ -98,13 +112,13 @@ def _butt(facts: Facts, butt: Butt) -> ButtSaid:
     said = sentence(the_butt(butt.name)).removesuffix(".")
     found = _level(facts, butt)
     if found is None:
-        return ButtSaid(butt.name, said, "not known until it is read", "")
+        return ButtSaid(butt.name, said, say("things.not-known"), "")
     litres_l, known = found
     most_l = butt.capacity_l - butt.dead_volume
     above_l = min(max(litres_l - butt.dead_volume, 0.0), most_l)
     tally = tally_of(above_l / facts.garden.can.size)
     if tally is not None and tally.each > 1:
-        known = f"{known}; a stroke is {tally.each} cans"
+        known = say("things.stroke", known=known, cans=cans(tally.each))
     return ButtSaid(butt.name, said, in_hand(above_l, most_l), known, tally)
 
 
@@ -115,14 +129,20 @@ def _level(facts: Facts, butt: Butt) -> tuple[float, str] | None:
     if ahead is not None:
         found = next((each for each in ahead.butts if each.name == butt.name), None)
         if found is not None:
-            known.append((ahead.issued, found.now_l, f"reckoned {ago(ahead.issued, facts.now)}"))
+            known.append(
+                (
+                    ahead.issued,
+                    found.now_l,
+                    say("things.reckoned", ago=ago(ahead.issued, facts.now)),
+                )
+            )
     probe = facts.garden.level_sensor(butt.name)
     reading = facts.latest.get(probe.name) if probe is not None else None
     if reading is not None and reading.flag in GOOD_FLAGS:
         at = from_ms(reading.time_ms)
-        known.append((at, reading.value, f"by its probe {ago(at, facts.now)}"))
+        known.append((at, reading.value, say("things.by-probe", ago=ago(at, facts.now))))
     known += [
-        (entry.at, entry.litres, f"read by hand {ago(entry.at, facts.now)}")
+        (entry.at, entry.litres, say("things.by-hand", ago=ago(entry.at, facts.now)))
         for entry in facts.entries
         if isinstance(entry, LevelRead) and entry.butt == butt.name
     ]
@@ -143,24 +163,28 @@ def _vessel(facts: Facts, vessel: Vessel) -> VesselSaid:
         (v for v in (facts.outlook.vessels if facts.outlook else ()) if v.name == vessel.name), None
     )
     if ahead is None or facts.outlook is None or (ahead.ready is None and not ahead.ended):
-        return VesselSaid(vessel.name, said, "", ("Empty.",))
+        return VesselSaid(vessel.name, said, "", (say("things.empty"),))
     found = (each for each in facts.beside.get("vessels", ()) if each["name"] == vessel.name)
     beside: Json = next(found, {"locks": [], "dose": None})
-    locks = [f"Locked: {sentence(why)}" for why in beside["locks"]]
+    locks = [say("things.locked", why=sentence(why)) for why in beside["locks"]]
     if ahead.dilution_parts is None or ahead.ended:
         alone = facts.outlook.model_copy(update={"vessels": [ahead]})
         return VesselSaid(vessel.name, said, "", (*locks, *vessel_states(alone, facts.today)))
-    left = [f"{litres(ahead.usable_l)} left above the solids."] if ahead.usable_l else []
-    since = [f"Ready since {day(ahead.ready_since)}."] if ahead.ready_since else []
+    left = [say("things.left", litres=litres(ahead.usable_l))] if ahead.usable_l else []
+    since = [say("things.ready-since", day=day(ahead.ready_since))] if ahead.ready_since else []
     return VesselSaid(vessel.name, said, _dose(ahead, beside), (*locks, *left, *since))
 
 
 def _dose(ahead: VesselAhead, beside: Json) -> str:
     """Return the dilution and what that is in a can."""
-    use = f"use 1:{ahead.dilution_parts:.0f}"
+    parts = f"{ahead.dilution_parts:.0f}"
     if beside["dose"] is None:
-        return use
-    return f"{use}, {beside['dose']}{'' if beside['cans'] > 1 else ' a can'}"
+        return say("things.use", parts=parts)
+    return say(
+        "things.use-of-cans" if beside["cans"] > 1 else "things.use-a-can",
+        parts=parts,
+        dose=beside["dose"],
+    )
 
 
 def beds_said(facts: Facts) -> tuple[BedSaid, ...]:
@@ -182,15 +206,20 @@ def _crop(facts: Facts, bed: Bed) -> str:
     found = next((b for b in facts.beside.get("beds", ()) if b["name"] == bed.name), None)
     said = ""
     if found is not None and found["crop"] is not None:
-        since = f", since {day(date.fromisoformat(found['planted']))}" if found["planted"] else ""
-        said = f"{spoken(found['crop'])}{since}"
+        said = spoken(found["crop"])
+        if found["planted"]:
+            said = _since(said, date.fromisoformat(found["planted"]))
     zone = facts.garden.garden.zone
     for entry in facts.entries:
         if isinstance(entry, Planted) and entry.bed == bed.name:
-            said = f"{spoken(entry.crop)}, since {day(entry.at.astimezone(zone).date())}"
+            said = _since(spoken(entry.crop), entry.at.astimezone(zone).date())
         if isinstance(entry, Cleared) and entry.bed == bed.name:
-            said = f"cleared {day(entry.at.astimezone(zone).date())}"
+            said = say("things.cleared", day=day(entry.at.astimezone(zone).date()))
     return said
+
+
+def _since(crop: str, planted: date) -> str:
+    return say("things.since", crop=crop, day=day(planted))
 
 
 def _this_week(facts: Facts, bed: Bed) -> str:
@@ -199,16 +228,16 @@ def _this_week(facts: Facts, bed: Bed) -> str:
     if line is None or (not line.litres and not line.daily_l):
         return ""
     if line.daily_l:
-        return f"{litres(line.daily_l)} a day."
+        return say("things.a-day", litres=litres(line.daily_l))
     return sentence(f"{amount_of(line)}, {when_of(line)}")
 
 
 def _last(facts: Facts, bed: Bed) -> str:
     got: list[str] = []
-    for kind, verb in ((Watered, "watered"), (Fed, "fed")):
+    for kind, verb in ((Watered, "watered-ago"), (Fed, "fed-ago")):
         here = [e for e in facts.entries if isinstance(e, kind) and e.bed == bed.name]
         if here:
-            got.append(f"{verb} {ago(here[-1].at, facts.now)}")
+            got.append(say(f"things-got.{verb}", ago=ago(here[-1].at, facts.now)))
     return sentence(", ".join(got)) if got else ""
 
 
@@ -221,15 +250,19 @@ def _sensor(facts: Facts, sensor: Sensor) -> SensorSaid:
     reading = facts.latest.get(sensor.name)
     said = spoken(sensor.name)
     if reading is None:
-        return SensorSaid(said, "", "never heard", "")
+        return SensorSaid(said, "", say("things.never-heard"), "")
     age = ago(from_ms(reading.time_ms), facts.now)
-    doubt = "" if reading.flag in GOOD_FLAGS else sentence(reading.reason or "in doubt")
+    doubt = "" if reading.flag in GOOD_FLAGS else sentence(reading.reason or say("things.in-doubt"))
     return SensorSaid(said, _value(facts, sensor, reading), age, doubt)
 
 
 def _value(facts: Facts, sensor: Sensor, reading: Reading) -> str:
     if isinstance(sensor, RainSensor):
-        return "" if facts.rain_today_mm is None else f"{facts.rain_today_mm:.1f} mm today"
+        return (
+            ""
+            if facts.rain_today_mm is None
+            else say("things.today", mm=f"{facts.rain_today_mm:.1f}")
+        )
     if isinstance(sensor, LevelSensor):
         return litres(reading.value)
     if isinstance(sensor, Barometer):

@@ -9,12 +9,13 @@ from starlette.exceptions import HTTPException
 from steepwell.page.guard import HEADERS
 from steepwell.page.setting import answer_page
 from steepwell.tell.wording import sentence
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from starlette.requests import Request
     from starlette.responses import Response
 
-_TITLES = {404: "There is no such page", 405: "That is not done here", 503: "It does not work now"}
+TITLED = (404, 405, 503)
 
 
 def trouble(request: Request, error: Exception) -> Response:
@@ -24,8 +25,8 @@ def trouble(request: Request, error: Exception) -> Response:
     else:
         status, said = 503, str(error)
     if status in {404, 405}:
-        said = "What the garden needs is on its front."
-    title = _TITLES.get(status, "That cannot be")
+        said = say("trouble.front")
+    title = say(f"trouble-titles.{status if status in TITLED else 'other'}")
     answer = answer_page(
         request, "trouble.html.j2", status=status, title=title, said=sentence(said)
     )
@@ -36,9 +37,12 @@ def trouble(request: Request, error: Exception) -> Response:
 
 def broken(request: Request, error: Exception) -> Response:  # noqa: ARG001 - the log has it
     """Answer that a fault of ours came up; it is said outside the guard, and so has its headers."""
-    said = "What was noted before is kept. The log of the daemon has the rest."
     answer = answer_page(
-        request, "trouble.html.j2", status=500, title="Something is broken here", said=said
+        request,
+        "trouble.html.j2",
+        status=500,
+        title=say("trouble-titles.500"),
+        said=say("trouble.kept"),
     )
     answer.headers.update(HEADERS)
     return answer
