@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from steepwell.tell.units import in_units, turned
 from steepwell.tell.wording import tied
-from steepwell.words.saying import say, say_count
+from steepwell.words.saying import language, say, say_count
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -60,7 +60,7 @@ def _environment(units: Units) -> Environment:
     )
     environment.filters["para"] = partial(para, units=units)
     environment.filters["tied"] = tied
-    environment.globals.update(say=say, say_count=say_count)
+    environment.globals.update(language=language, say=say, say_count=say_count)
     return environment
 
 

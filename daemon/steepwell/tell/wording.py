@@ -50,7 +50,7 @@ __all__ = [
 
 DAYS_A_WEEK, MONTHS_A_YEAR = 7, 12
 _ROUND_L = 1000
-_UNITS = "L|mL|mm|cm|°C|gal|fl oz|sq ft|lb|°F"
+_UNITS = r"L|mL|mm|cm|°C|gal|fl\soz|sq\sft|lb|°F"
 
 
 def in_hand(amount_l: float, capacity_l: float) -> str:
@@ -71,7 +71,7 @@ def in_hand(amount_l: float, capacity_l: float) -> str:
     amount = two_figures(min(amount_l, capacity_l))
     if round(amount_l) >= round(capacity_l):
         amount = f"{capacity_l:,.0f}"
-    return f"{amount} of {capacity_l:,.0f} L"
+    return say("wording.in-hand", amount=amount, capacity=f"{capacity_l:,.0f}")
 
 
 def cans(count: float) -> str:
@@ -109,10 +109,12 @@ def feed_measure(feed_ml: float, spoons: str | None) -> str:
     str
         For instance "2 tablespoons (30 mL)" or "160 mL".
     """
-    amount = f"{feed_ml:,.1f}".removesuffix(".0") + " mL"
+    amount = say("wording.millilitres", amount=f"{feed_ml:,.1f}".removesuffix(".0"))
     if spoons is None or spoons == amount:
         return amount
-    return f"{spoons} ({amount})" if spoons.endswith(("spoon", "spoons")) else spoons
+    if not spoons.endswith((*say("wording.spoons-called").split(),)):
+        return spoons
+    return say("wording.spoons", spoons=spoons, amount=amount)
 
 
 def day_range(first: date, last: date) -> str:
@@ -120,8 +122,8 @@ def day_range(first: date, last: date) -> str:
     if first == last:
         return day(first)
     if (first.year, first.month) == (last.year, last.month):
-        return f"{first.day} to {day(last)}"
-    return f"{day(first)} to {day(last)}"
+        return say("wording.days-of-a-month", first=first.day, last=day(last))
+    return say("wording.days", first=day(first), last=day(last))
 
 
 def every_day() -> str:
@@ -150,7 +152,7 @@ def joined_in_short(words: Sequence[str], most: int) -> str:
     """Return words joined, the last ones counted where there are more than ``most``."""
     if len(words) <= most:
         return joined(words)
-    return joined([*words[: most - 1], f"{len(words) - most + 1} more"])
+    return joined([*words[: most - 1], say("wording.more", count=len(words) - most + 1)])
 
 
 def the_butt(name: str) -> str:
@@ -199,16 +201,16 @@ def named(name: str, said: str) -> str:
     """Return "Beans: in flower." from a name of the garden file and what is said of it."""
     if ": " in said:
         return f"{sentence(spoken(name))} {sentence(said)}"
-    return sentence(f"{spoken(name)}: {said}")
+    return sentence(say("wording.named", name=spoken(name), said=said))
 
 
 def tied(text: str) -> str:
     """Return text in which no line breaks between a number and what it counts."""
-    months = tuple(month_name(number) for number in range(1, MONTHS_A_YEAR + 1))
-    return _ties(months).sub("\u00a0", text)
+    months = [month_name(number) for number in range(1, MONTHS_A_YEAR + 1)]
+    return _ties((*say("wording.tied").split(), *months)).sub("\u00a0", text)
 
 
 @lru_cache(maxsize=2)
-def _ties(months: tuple[str, ...]) -> re.Pattern[str]:
-    counted = "|".join((_UNITS, "days", "cans?", *months))
-    return re.compile(rf"(?<=\d) (?=(?:{counted})\b|%)")
+def _ties(counted: tuple[str, ...]) -> re.Pattern[str]:
+    words = "|".join((_UNITS, *map(re.escape, counted)))
+    return re.compile(rf"(?<=\d) (?=(?:{words})\b|%)")

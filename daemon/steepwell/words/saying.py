@@ -32,6 +32,11 @@ def speak(language: str) -> None:
     _Spoken.language = language
 
 
+def language() -> str:
+    """Return the language everything is said in."""
+    return _Spoken.language
+
+
 def say(key: str, /, **values: object) -> str:
     """Return a sentence, or a part of one.
 
