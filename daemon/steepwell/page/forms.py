@@ -219,15 +219,15 @@ def _fed(bed: str, facts: Facts) -> list[Form]:
             continue
         vessel, line = feed["name"], planned.get(feed["name"])
         feed_ml, count, parts = feed["feed_ml"], feed["cans"], feed["dilution_parts"]
-        dose = feed["dose"] if count > 1 else say("forms.a-can", dose=feed["dose"])
+        dose = feed["dose"] if count > 1 else say("feed-forms.a-can", dose=feed["dose"])
         if line is not None:
             feed_ml, count, parts = line.feed_ml, line.cans, line.dilution_parts
             dose = dose_in_cans(line)
         at_first = {"feed_ml": f"{feed_ml / count:.3g}", "cans": f"{count:g}"}
         form = _form("fed", facts.garden, {"bed": bed, "vessel": vessel}, at_first)
         title, hint = (
-            say("forms.fed-from", vessel=the_vessel(vessel)),
-            say("forms.dose", parts=f"{parts:.0f}", dose=dose),
+            say("feed-forms.fed-from", vessel=the_vessel(vessel)),
+            say("feed-forms.dose", parts=f"{parts:.0f}", dose=dose),
         )
         forms.append(replace(form, title=title, hint=hint))
     return forms
