@@ -165,7 +165,7 @@ def test_in_short_a_job_is_the_same_without_its_reasons(
         # How much is in the first lines, for it is the same for both.
         ("Feed leeks", ()),
         (
-            "Water on Sunday 8 and Wednesday 11 June, from the north butt",
+            "Water on Sunday 8 and Wednesday 11, from the north butt",
             ("Beans and kale, each: 2½ cans each time.",),
         ),
         ("Feed kale", ("Pick nothing there before 21 June.",)),

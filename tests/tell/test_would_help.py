@@ -106,9 +106,9 @@ def test_the_letter_tells_levers_and_their_cautions(
         words,
         "What else would help",
         "90 L from the tap, 6 days longer.",
-        "Leave no hose end in a butt",
+        "No hose end in a butt",
         "Local watering rules decide.",
-        "Lay mulch 2 to 3 cm thick at a time, on moist soil and clear of stems.",
+        "Mulch on moist soil, clear of stems.",
     ):
         assert part in text
 

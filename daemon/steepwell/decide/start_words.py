@@ -42,6 +42,14 @@ def matter_for(start: Start) -> str:
     return say_count("starting.buckets", round(start.buckets), plants=plants, kilograms=kilograms)
 
 
+def matter_in_short(start: Start) -> str:
+    """Return what goes into the vessel, in pressed buckets alone."""
+    plants = plants_listed(start.wanted.crops)
+    if start.buckets < 1.0:
+        return plants
+    return say_count("starting.buckets-in-short", round(start.buckets), plants=plants)
+
+
 def why_then(start: Start) -> str:
     """Return why a vessel is filled on its day, and what of that is untested.
 
@@ -93,7 +101,7 @@ def why_in_short(start: Start) -> str:
     Returns
     -------
     str
-        For instance "late already: the onion family wants its first feed about 20 May".
+        For instance "it is late already".
     """
     wanted = start.wanted
     if start.on_clearing and wanted.cleared is not None:
@@ -103,8 +111,8 @@ def why_in_short(start: Start) -> str:
     if start.last is None:
         return _for_whom(start)
     if start.by is None or start.last >= start.by:
-        return say("starting.last-day")
-    return say("starting.late", for_whom=_for_whom(start))
+        return say("starting.last-day-in-short")
+    return say("starting.late-in-short")
 
 
 def _for_whom(start: Start) -> str:

@@ -8,7 +8,13 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from steepwell.decide.locks import Lock, locks_on
-from steepwell.decide.start_words import matter_for, plants_listed, why_in_short, why_then
+from steepwell.decide.start_words import (
+    matter_for,
+    matter_in_short,
+    plants_listed,
+    why_in_short,
+    why_then,
+)
 from steepwell.decide.starting import Start, start_plan
 from steepwell.garden.tables import reference_tables
 from steepwell.outlook.calendar import standing_on
@@ -138,9 +144,10 @@ def _fill(
     enough = spare_l >= vessel.liquid_l
     soon = start is not None and start.by is not None and (start.by - today).days <= AHEAD_D
     matter = matter_for(start) if start and soon else say("vessels.any-family")
-    in_short = ""
+    in_short: dict[str, str] = {}
     if start and soon and spills is None and start.by is not None:
-        by, reason, in_short = start.by, why_then(start), why_in_short(start)
+        by, reason = start.by, why_then(start)
+        in_short = {"matter": matter_in_short(start), "reason": why_in_short(start)}
         # Until a later day there may be rain.
         enough = enough or (by - today).days >= WEEK_D
     elif spills is not None:
@@ -220,7 +227,7 @@ def _line(
     do: str,
     *,
     reason: str,
-    in_short: str = "",
+    in_short: dict[str, str] | None = None,
     by: date | None = None,
     rainwater_l: float = 0.0,
     matter: str | None = None,
@@ -232,5 +239,5 @@ def _line(
         "matter": matter,
         "by": None if by is None else by.isoformat(),
         "reason": reason,
-        "in_short": in_short or reason,
+        "in_short": {"matter": matter, "reason": reason, **(in_short or {})},
     }

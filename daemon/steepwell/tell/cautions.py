@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from steepwell.tell.content import Told
     from steepwell.tell.documents import Plan
 
-# Of these somebody comes to harm; they are told with every job, those told before more shortly.
+# Of these somebody comes to harm: a letter tells them each time.
 SAFETY = ("water", "feed", "fill")
 
 
@@ -32,14 +32,18 @@ def cautions(garden: Garden, plan: Plan, told: Told | None = None) -> list[str]:
     list of str
         Sentences, the most important first.
     """
-    before = {each for plan_ in (told.plans if told else ()) for each in _apply(garden, plan_)}
-    said = []
-    for caution in _apply(garden, plan):
-        if caution not in before:
-            said.append(say(f"cautions.{caution}"))
-        elif caution in SAFETY:
-            said.append(say(f"cautions-again.{caution}"))
-    return said
+    applying = _apply(garden, plan)
+    if told is None:
+        return [say(f"cautions.{caution}") for caution in applying]
+    known = {each for before in told.plans for each in _apply(garden, before)}
+    return [
+        # Who should leave feed alone is to be told whole, once.
+        say(f"cautions.{caution}")
+        if caution == "feed" and caution not in known
+        else say(f"cautions-in-short.{caution}")
+        for caution in applying
+        if caution in SAFETY or caution not in known
+    ]
 
 
 def _apply(garden: Garden, plan: Plan) -> list[str]:

@@ -195,11 +195,10 @@ def _in_need(garden: Garden, plan: Plan) -> tuple[Job, ...]:
 
 
 def _supplement(plan: Plan, told: Told | None) -> str:
-    """Return what feed is and is not, shorter where it was told lately."""
-    if not plan.feed:
+    """Return what feed is and is not; in a letter once in a while."""
+    if not plan.feed or (told is not None and any(before.feed for before in told.plans)):
         return ""
-    known = told is not None and any(before.feed for before in told.plans)
-    return say("letter.supplement-again" if known else "letter.supplement")
+    return say("letter.supplement")
 
 
 def _how_dry(

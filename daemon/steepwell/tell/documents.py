@@ -203,8 +203,15 @@ class UnfedLine(Document):
     due: bool = True
 
 
+class VesselInShort(Document):
+    """What goes into a vessel and why, in a few words."""
+
+    matter: str | None
+    reason: str
+
+
 class VesselLine(Document):
-    """What to do with a vessel, and why, in full and in half a sentence."""
+    """What to do with a vessel, and why."""
 
     name: str
     do: str
@@ -212,7 +219,7 @@ class VesselLine(Document):
     matter: str | None
     by: date | None
     reason: str
-    in_short: str = ""
+    in_short: VesselInShort | None = None
 
 
 class MulchLine(Document):

@@ -24,7 +24,6 @@ from steepwell.tell.wording import (
     spoken,
     the_butt,
     the_vessel,
-    weekday,
 )
 from steepwell.words.figures import listed
 from steepwell.words.saying import say
@@ -182,11 +181,19 @@ def _water(lines: Sequence[WaterLine], garden: Garden, begins: date, *, in_short
         (line,) = lines
         do = say("jobs.water", what=_to_do(line.bed, amount_of(line)))
         why = () if in_short else (sentence(line.reason),)
-        return Job(do, _parts(when_of(line), origin_of(line)), why, rule, first_day, names)
-    when, origin = _shared([*map(when_of, lines)]), _shared([*map(origin_of, lines)])
+        return Job(
+            do,
+            _parts(when_of(line, in_short=in_short), origin_of(line)),
+            why,
+            rule,
+            first_day,
+            names,
+        )
+    whens = [when_of(line, in_short=in_short) for line in lines]
+    when, origin = _shared(whens), _shared([*map(origin_of, lines)])
     alike: dict[tuple[str, ...], list[str]] = {}
-    for line in lines:
-        own = ("" if when else when_of(line), "" if origin else origin_of(line))
+    for line, its_when in zip(lines, whens, strict=True):
+        own = ("" if when else its_when, "" if origin else origin_of(line))
         own_rule = None if rule else skip_of(line, garden)
         said = (
             _listed(amount_of(line), *own),
@@ -216,15 +223,16 @@ def amount_of(line: WaterLine) -> str:
     return reduce(lambda before, after: say("jobs.then", first=before, next=after), others, first)
 
 
-def days_of(line: WaterLine) -> str:
-    """Return the days of a watering, for instance "Tuesday 3 and Friday 6 June"."""
-    return days_listed(line.days) if line.days else say("jobs.this-week")
+def days_of(line: WaterLine, *, in_short: bool = False) -> str:
+    """Return the days of a watering, such as "Tuesday 3 and Friday 6 June", in short no month."""
+    return days_listed(line.days, in_short=in_short) if line.days else say("jobs.this-week")
 
 
-def when_of(line: WaterLine) -> str:
+def when_of(line: WaterLine, *, in_short: bool = False) -> str:
     """Return when to water, for instance "on Tuesday 3 and Friday 6 June"."""
+    days = days_of(line, in_short=in_short)
     on_days = bool(line.days) and not is_whole_week(line.days)
-    return say("jobs.on", days=days_of(line)) if on_days else days_of(line)
+    return say("jobs.on", days=days) if on_days else days
 
 
 def origin_of(line: WaterLine) -> str:
@@ -241,7 +249,7 @@ def one_dose(plan: Plan) -> str | None:
 def _feed(lines: Sequence[FeedLine], *, in_short: bool, dose_told: bool) -> Job:
     first_day = min(line.day for line in lines)
     names = tuple(job_name(FEED, line.bed, line.day) for line in lines)
-    when = _shared([_on(line.day) for line in lines])
+    when = _shared([_on(line.day, in_short=in_short) for line in lines])
     source = _shared([_source(line) for line in lines])
     if dose_told and when and source:
         do = say("jobs.feed", what=joined([spoken(line.bed) for line in lines]))
@@ -253,7 +261,7 @@ def _feed(lines: Sequence[FeedLine], *, in_short: bool, dose_told: bool) -> Job:
         return Job(do, _parts(when, source), why, None, first_day, names)
     alike: dict[tuple[str, ...], list[str]] = {}
     for line in lines:
-        own = ("" if when else _on(line.day), "" if source else _source(line))
+        own = ("" if when else _on(line.day, in_short=in_short), "" if source else _source(line))
         said = (_listed(_dose(line, in_short=in_short), *own), *_why(line, in_short=in_short))
         alike.setdefault(said, []).append(spoken(line.bed))
     told = _told(alike)
@@ -273,8 +281,8 @@ def _heed(lines: Sequence[FeedLine]) -> tuple[str, ...]:
     return tuple(named(line.bed, line.heed) for line in lines if line.heed)
 
 
-def _on(day: date) -> str:
-    return say("jobs.on", days=weekday(day))
+def _on(day: date, *, in_short: bool) -> str:
+    return say("jobs.on", days=days_listed([day], in_short=in_short))
 
 
 def _why(line: FeedLine, *, in_short: bool) -> tuple[str, ...]:

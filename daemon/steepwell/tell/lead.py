@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from steepwell.garden.garden import Garden
     from steepwell.tell.documents import FeedLine, Outlook, Plan, WaterLine
 
-MOST_NAMED = 4
+MOST_NAMED = 3
 
 
 def is_dry(garden: Garden, plan: Plan) -> bool:

@@ -96,7 +96,7 @@ def _news(
         return []
     stood = {vessel.name: vessel for vessel in before.vessels} if before else {}
     said = [
-        _vessel_state(vessel, today)
+        _vessel_state(vessel, today, in_short=True)
         for vessel in outlook.vessels
         if vessel.name not in named and not _is_as_it_was(vessel, stood.get(vessel.name))
     ]
@@ -130,21 +130,25 @@ def _vessel_job(lines: Sequence[VesselLine], *, in_short: bool) -> str:
     line = lines[0]
     water = [litres(each.rainwater_l) for each in lines if each.rainwater_l]
     what = [say("vessel-words.rainwater", amounts=joined(water))] if water else []
-    what += [line.matter] if line.matter else []
+    told = line.in_short if in_short and line.in_short else line
+    what += [told.matter] if told.matter else []
     said = vessel_do(line.do, [the_vessel(each.name) for each in lines])
     if line.by:
         said = say("vessel-words.by", do=said, day=day(line.by))
     if what:
         said = say("vessel-words.of", do=said, what=joined(what))
-    why = (line.in_short if in_short else "") or line.reason
-    return f"{sentence(said)} {sentence(why)}"
+    return f"{sentence(said)} {sentence(told.reason)}"
 
 
-def _vessel_state(vessel: VesselAhead, today: date) -> str:
+def _vessel_state(vessel: VesselAhead, today: date, *, in_short: bool = False) -> str:
     """Return when a vessel is ready, or an empty string for one in which nothing steeps."""
     name = sentence(the_vessel(vessel.name)).removesuffix(".")
     if vessel.dilution_parts is not None:
-        return say("vessel-words.ready", vessel=name, parts=f"{vessel.dilution_parts:.0f}")
+        return say(
+            "vessel-words.ready-in-short" if in_short else "vessel-words.ready",
+            vessel=name,
+            parts=f"{vessel.dilution_parts:.0f}",
+        )
     if vessel.ready is None:
         return ""
     if vessel.ended:

@@ -137,15 +137,27 @@ def is_whole_week(days: Sequence[date]) -> bool:
     return len(each) == DAYS_A_WEEK and max(each) - min(each) == timedelta(days=6)
 
 
-def days_listed(days: Sequence[date]) -> str:
-    """Return some days of a week as "Tuesday 3 and Friday 6 June", or "every day" for all seven."""
+def days_listed(days: Sequence[date], *, in_short: bool = False) -> str:
+    """Return some days of a week as "Tuesday 3 and Friday 6 June", or "every day" for all seven.
+
+    Parameters
+    ----------
+    days
+        The days.
+    in_short
+        Whether the month goes without saying.
+    """
     in_order = sorted(set(days))
     if is_whole_week(days):
         return every_day()
+    without = [
+        say("figures.weekday", weekday=weekday_name(each), day=each.day) for each in in_order
+    ]
+    if in_short:
+        return joined(without)
     if len({(each.year, each.month) for each in in_order}) > 1:
         return joined([weekday(each) for each in in_order])
-    short = [f"{weekday_name(each)} {each.day}" for each in in_order[:-1]]
-    return joined([*short, *(weekday(each) for each in in_order[-1:])])
+    return joined([*without[:-1], *(weekday(each) for each in in_order[-1:])])
 
 
 def joined_in_short(words: Sequence[str], most: int) -> str:
