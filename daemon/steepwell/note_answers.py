@@ -35,7 +35,9 @@ from steepwell.store.entries import (
 from steepwell.store.later_checks import doubt_about
 from steepwell.store.steeps import steep_in
 from steepwell.tell.waiting import the_wait
-from steepwell.tell.wording import day, litres, the_vessel
+from steepwell.tell.wording import the_vessel, vessel_named
+from steepwell.words.figures import day, litres, strung
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -101,28 +103,25 @@ def check_may_be_fed(garden: Garden, store: Store, entry: Fed) -> str:
     lock = barring(locks_on(garden, entries, today), entry.vessel, family)
     if lock is not None:
         raise JournalError(
-            f"{the_vessel(entry.vessel)} is locked: {lock.because}. Give that bed nothing of it; "
-            "if it had some already, note what it was watered with"
+            say("refused.locked", vessel=the_vessel(entry.vessel), because=lock.because)
         )
     steep, _, _ = _steep(garden, store, entry.vessel, entry.at)
     if steep.ended:
-        raise JournalError(
-            f"{the_vessel(entry.vessel)} no longer gives a feed; empty it to the compost heap and "
-            "start it anew"
-        )
+        raise JournalError(say("refused.at-its-end", vessel=the_vessel(entry.vessel)))
     if steep.started is not None and steep.dilution_parts is None:
         unknown = math.isnan(steep.thermal_age_d)
-        told = "not known to be ready" if unknown else "not ready by its temperature"
         raise JournalError(
-            f"the feed in {entry.vessel!r} is {told}. If the matter is sunk and soft and the "
-            f"liquid coloured, note that first: ready-confirmed {entry.vessel}"
+            say("refused.not-known-ready" if unknown else "refused.not-ready", vessel=entry.vessel)
         )
     feed_l = entry.cans * entry.feed_ml / ML_A_LITRE
     if feed_l > steep.usable_l:
         raise JournalError(
-            f"{litres(feed_l)} of undiluted feed is more than stands above the solids in "
-            f"{entry.vessel!r} ({litres(steep.usable_l)}); say what went into one can, such as "
-            '"30 mL"'
+            say(
+                "refused.more-feed-than-there",
+                litres=litres(feed_l),
+                vessel=entry.vessel,
+                there=litres(steep.usable_l),
+            )
         )
     return _too_strong(garden.can.size, entry.feed_ml, steep.dilution_parts)
 
@@ -131,11 +130,9 @@ def _too_strong(can_l: float, feed_ml: float, due_parts: int | None) -> str:
     given_parts = max(can_l * ML_A_LITRE / feed_ml - 1.0, 0.0)
     if due_parts is None or given_parts >= due_parts / FAR_TOO_STRONG:
         return ""
-    given = "undiluted" if given_parts < 0.5 else f"1:{given_parts:.0f}"  # noqa: PLR2004 - rounds to none
-    return (
-        f"That was {given}, and 1:{due_parts} was due: rinse it in with plenty of plain water now, "
-        "and give that bed no more of it until it is due again"
-    )
+    undiluted = round(given_parts) == 0
+    given = say("means.undiluted") if undiluted else f"1:{given_parts:.0f}"
+    return say("means.too-strong", given=given, due=f"1:{due_parts}")
 
 
 def may_be_fed_task(garden: Garden, store: Store, now: datetime, seed: int, *, entry: Json) -> Json:  # noqa: ARG001
@@ -179,7 +176,7 @@ def what_no_longer_fits(
 ) -> str:
     """Return which entry on a vessel cannot be since another was withdrawn, empty if all can."""
     doubt = doubt_about(vessel, garden, before, after)
-    return "" if doubt is None else f"But {doubt}; if it is wrong, withdraw it too"
+    return "" if doubt is None else say("means.no-longer-fits", doubt=doubt)
 
 
 def what_it_means(garden: Garden, store: Store, name: str, now: datetime) -> str:
@@ -205,28 +202,25 @@ def what_it_means(garden: Garden, store: Store, name: str, now: datetime) -> str
     if steep_in(entries, name, now) is None:
         return ""
     steep, observed, record = _steep(garden, store, name, now)
-    said = the_vessel(name).removeprefix("the ").capitalize()
-    left = f"{said}: {litres(steep.usable_l)} left"
+    left = say("means.left", vessel=vessel_named(name), litres=litres(steep.usable_l))
     locks = [
         lock for lock in locks_on(garden, entries, local_day(garden, now)) if lock.vessel == name
     ]
     if locks:
         hardest = min(locks, key=lambda lock: _HARDEST_FIRST.index(lock.bars))
-        grass = "; only grass may have it" if hardest.bars == "all-but-grass" else ""
-        return f"{left}, locked: {hardest.because}{grass}"
+        locked = say("means.locked", left=left, because=hardest.because)
+        but_grass = hardest.bars == "all-but-grass"
+        return strung([locked, say("means.grass-only")]) if but_grass else locked
     if steep.ended:
-        return f"{left}; it no longer recovers, empty it to the compost heap"
+        return strung([left, say("means.at-its-end")])
     if steep.dilution_parts is not None and steep.ready_since is not None:
         since = day(steep.ready_since.astimezone(garden.garden.zone).date())
-        return f"{left}, use 1:{steep.dilution_parts}, ready since {since}"
+        return say("means.ready", left=left, use=f"1:{steep.dilution_parts}", day=since)
     if math.isnan(steep.thermal_age_d):
-        return (
-            f"{left}; how it ages is not known without a weather record or a thermometer. When the "
-            f"matter is sunk and soft and the liquid coloured, note ready-confirmed {name}"
-        )
+        return strung([left, say("means.age-not-known", vessel=name)])
     ready = _ready_days(garden, steep, observed, record, now)
     began = (steep.ripens_from or now).astimezone(garden.garden.zone).date()
-    return f"{left}, {the_wait(began, ready)}"
+    return say("means.waits", left=left, wait=the_wait(began, ready))
 
 
 def _steep(

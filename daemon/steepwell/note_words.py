@@ -39,104 +39,148 @@ from steepwell.store.entries import (
     Watered,
     Woken,
 )
-from steepwell.tell.wording import joined, litres, spoken, the_butt, the_vessel
+from steepwell.tell.wording import the_butt, the_vessel
+from steepwell.words.figures import day, joined, litres, spoken, strung
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-_HEALTHY = "Healthy, roots clean? If not, note it: sickness-seen unknown --vessel"
-
 
 def _cleared(entry: Cleared) -> str:
+    bed, since = spoken(entry.bed), day(entry.at)
     if entry.healthy:
-        return "Healthy, roots clean? If not, withdraw this and note it again with --sick"
-    return (
-        "Sick plants and roots go to the fire or the bin, never into a vessel. Sick of what is not "
-        f"known, unless it was noted before: sickness-seen blight --bed {entry.bed}"
-    )
+        return say("changed.cleared", bed=bed, day=since)
+    return say("changed.cleared-sick", bed=bed, day=since, name=entry.bed)
+
+
+def _topped_up(entry: ToppedUp) -> str:
+    more, vessel = litres(entry.litres), the_vessel(entry.vessel)
+    if not entry.matter:
+        return say("changed.topped-up", litres=more, vessel=vessel)
+    plants = joined([each.plant for each in entry.matter])
+    return say("changed.topped-up-on-matter", litres=more, vessel=vessel, plants=plants)
+
+
+def _restriction(entry: Restriction) -> str:
+    barred, first = joined(entry.bars), day(entry.first)
+    if entry.last is None:
+        return say("changed.restriction", barred=barred, first=first)
+    return say("changed.restriction-to", barred=barred, first=first, last=day(entry.last))
+
+
+def _away(entry: Away) -> str:
+    first, last = day(entry.first), day(entry.last)
+    if not entry.helper:
+        return say("changed.away", first=first, last=last)
+    return say("changed.away-with-helper", first=first, last=last, helper=entry.helper)
+
+
+def _filled_to(entry: FilledTo) -> str:
+    butt = the_butt(entry.butt)
+    if entry.depth_mm == 0:
+        return say("changed.filled-from-empty", butt=butt)
+    height = f"{entry.depth_mm / 10:g}"
+    return say("changed.filled-to", litres=litres(entry.litres), butt=butt, centimetres=height)
+
+
+def _not_watered(entry: NotWatered) -> str:
+    if entry.butt is None:
+        return say("changed.not-watered", day=day(entry.at))
+    return say("changed.not-watered-from", butt=the_butt(entry.butt), day=day(entry.at))
 
 
 def _job_done(entry: JobDone) -> str:
     told = [_CHANGED[type(part)](part) for part in entry.parts()]
-    return "; ".join(told) or f"{spoken(entry.bed)} had its {entry.what} on {entry.day:%-d %B}"
+    if told:
+        return strung(told)
+    return say(f"changed.job-done-{entry.what}", bed=spoken(entry.bed), day=day(entry.day))
+
+
+def _job_not_done(entry: JobNotDone) -> str:
+    bed, when = spoken(entry.bed), day(entry.day)
+    if entry.instead is None:
+        return say(f"changed.job-not-done-{entry.what}", bed=bed, day=when)
+    return say("changed.job-instead", bed=bed, day=when, instead=spoken(entry.instead))
+
+
+def _answered(entry: Answered) -> str:
+    if entry.until is not None:
+        return say("changed.answered-later", notice=entry.notice, day=day(entry.until))
+    return say(
+        "changed.answered-seen" if entry.answer == "seen" else "changed.answered-no-more",
+        notice=entry.notice,
+    )
 
 
 _CHANGED: dict[type[Entry], Callable[[Any], str]] = {
-    LevelRead: lambda e: f"{the_butt(e.butt)} now counts as holding {litres(e.litres)}",
-    RainRead: lambda e: f"{e.mm:.1f} mm of rain noted for {e.at:%-d %B}",
-    TemperatureRead: lambda e: f"{e.celsius:.1f} °C noted for {e.place}",
-    SteepStarted: lambda e: (
-        f"{the_vessel(e.vessel)} is steeping {joined([m.plant for m in e.matter])} since "
-        f"{e.at:%-d %B}; it will be called ready by its temperature. {_HEALTHY} {e.vessel}"
+    LevelRead: lambda e: say("changed.level-read", butt=the_butt(e.butt), litres=litres(e.litres)),
+    RainRead: lambda e: say("changed.rain-read", mm=f"{e.mm:.1f}", day=day(e.at)),
+    TemperatureRead: lambda e: say(
+        "changed.temperature-read", celsius=f"{e.celsius:.1f}", place=e.place
     ),
-    DrawnOff: lambda e: f"{litres(e.litres)} less in {the_vessel(e.vessel)}",
-    ToppedUp: lambda e: (
-        f"{litres(e.litres)} more in {the_vessel(e.vessel)}"
-        f"{f' on more {joined([m.plant for m in e.matter])}' if e.matter else ''}"
+    SteepStarted: lambda e: say(
+        "changed.steep-started",
+        vessel=the_vessel(e.vessel),
+        plants=joined([m.plant for m in e.matter]),
+        day=day(e.at),
+        name=e.vessel,
     ),
-    Decanted: lambda e: f"{litres(e.litres)} of {the_vessel(e.vessel)} kept in {e.into}",
-    ReadyConfirmed: lambda e: f"{the_vessel(e.vessel)} counts as ready since {e.at:%-d %B}",
-    TooStrong: lambda e: f"{the_vessel(e.vessel)} is told a step thinner from now on",
-    ConductivityMeasured: lambda e: (
-        f"{e.ds_m:g} dS/m noted for {the_vessel(e.vessel)}; it can only make it thinner"
+    DrawnOff: lambda e: say(
+        "changed.drawn-off", litres=litres(e.litres), vessel=the_vessel(e.vessel)
     ),
-    VesselEmptied: lambda e: f"{the_vessel(e.vessel)} is empty",
-    Fed: lambda e: f"{spoken(e.bed)} fed on {e.at:%-d %B}; its next feed is counted from there",
-    Watered: lambda e: f"{spoken(e.bed)} got {litres(e.litres)} on {e.at:%-d %B}",
-    Planted: lambda e: f"{spoken(e.bed)} holds {spoken(e.crop)} since {e.at:%-d %B}",
-    Cleared: lambda e: f"{spoken(e.bed)} is cleared since {e.at:%-d %B}. {_cleared(e)}",
-    Picking: lambda e: f"{spoken(e.bed)} is being picked; no feed there for a fortnight",
-    LooksHungry: lambda e: f"{spoken(e.bed)} comes first when feed is shared out next",
-    SicknessSeen: lambda e: (
-        f"{spoken(e.sickness)} noted for {joined([spoken(w) for w in (e.bed, e.vessel) if w])}; "
-        "the plan says which vessel is locked for it"
+    ToppedUp: _topped_up,
+    Decanted: lambda e: say(
+        "changed.decanted", litres=litres(e.litres), vessel=the_vessel(e.vessel), into=e.into
     ),
-    BeanTest: lambda e: (
-        f"no weedkiller shows in {the_vessel(e.vessel)}"
-        if e.outcome == "healthy"
-        else f"weedkiller is in {the_vessel(e.vessel)}: nothing of it for any bed"
+    ReadyConfirmed: lambda e: say(
+        "changed.ready-confirmed", vessel=the_vessel(e.vessel), day=day(e.at)
     ),
-    Mulched: lambda e: (
-        f"{spoken(e.bed)} has {e.depth_mm / 10:g} cm of {spoken(e.material)} since {e.at:%-d %B}"
+    TooStrong: lambda e: say("changed.too-strong", vessel=the_vessel(e.vessel)),
+    ConductivityMeasured: lambda e: say(
+        "changed.conductivity-measured", salt=f"{e.ds_m:g}", vessel=the_vessel(e.vessel)
     ),
-    Restriction: lambda e: (
-        f"{joined(e.bars)} barred from {e.first:%-d %B}"
-        f"{f' to {e.last:%-d %B}' if e.last else ' until this entry is withdrawn'}"
+    VesselEmptied: lambda e: say("changed.vessel-emptied", vessel=the_vessel(e.vessel)),
+    Fed: lambda e: say("changed.fed", bed=spoken(e.bed), day=day(e.at)),
+    Watered: lambda e: say(
+        "changed.watered", bed=spoken(e.bed), litres=litres(e.litres), day=day(e.at)
     ),
-    Away: lambda e: (
-        f"away from {e.first:%-d %B} to {e.last:%-d %B}; "
-        f"{f'{e.helper} waters' if e.helper else 'nobody waters'}, and no fall of a butt is taken "
-        "for a watering of yours"
+    Planted: lambda e: say(
+        "changed.planted", bed=spoken(e.bed), crop=spoken(e.crop), day=day(e.at)
     ),
-    PutToBed: lambda _: (
-        "the garden rests: three lines a month, and no word of silent sensors, until you note woken"
+    Cleared: _cleared,
+    Picking: lambda e: say("changed.picking", bed=spoken(e.bed)),
+    LooksHungry: lambda e: say("changed.looks-hungry", bed=spoken(e.bed)),
+    SicknessSeen: lambda e: say(
+        "changed.sickness-seen",
+        sickness=spoken(e.sickness),
+        where=joined([spoken(w) for w in (e.bed, e.vessel) if w]),
     ),
-    Woken: lambda _: "the garden is awake; the weekly letter comes again",
-    FilledTo: lambda e: (
-        f"{the_butt(e.butt)} is empty, and is filled to measure it"
-        if e.depth_mm == 0
-        else f"{litres(e.litres)} more bring {the_butt(e.butt)} to {e.depth_mm / 10:g} cm"
+    BeanTest: lambda e: say(
+        "changed.beans-healthy" if e.outcome == "healthy" else "changed.beans-twisted",
+        vessel=the_vessel(e.vessel),
     ),
-    ButtEmptied: lambda e: (
-        f"{the_butt(e.butt)} counts as empty since {e.at:%-d %B}, and nothing that left it on that "
-        "day as a watering"
+    Mulched: lambda e: say(
+        "changed.mulched",
+        bed=spoken(e.bed),
+        centimetres=f"{e.depth_mm / 10:g}",
+        material=spoken(e.material),
+        day=day(e.at),
     ),
-    NotWatered: lambda e: (
-        f"What left {the_butt(e.butt) if e.butt else 'the butts'} on {e.at:%-d %B} counts as a "
-        "watering no longer"
-    ),
+    Restriction: _restriction,
+    Away: _away,
+    PutToBed: lambda _: say("changed.put-to-bed"),
+    Woken: lambda _: say("changed.woken"),
+    FilledTo: _filled_to,
+    ButtEmptied: lambda e: say("changed.butt-emptied", butt=the_butt(e.butt), day=day(e.at)),
+    NotWatered: _not_watered,
     JobDone: _job_done,
-    JobNotDone: lambda e: (
-        f"{spoken(e.bed)} had no {e.what} on {e.day:%-d %B}"
-        f"{f'; it was {spoken(e.instead)}' if e.instead else ''}; what was taken for it is undone"
+    JobNotDone: _job_not_done,
+    TapWaterAdded: lambda e: say(
+        "changed.tap-water-added", litres=litres(e.litres), butt=the_butt(e.butt)
     ),
-    TapWaterAdded: lambda e: f"{litres(e.litres)} of tap water more in {the_butt(e.butt)}",
-    Answered: lambda e: {
-        "seen": f"{e.notice} is seen, and is not told again while it stands",
-        "later": f"{e.notice} is put off to {e.until:%-d %B}" if e.until else "",
-        "no-more": f"no more of {e.notice} until it changes",
-    }[e.answer],
-    Corrected: lambda e: f"entry {e.withdraws} is withdrawn",
+    Answered: _answered,
+    Corrected: lambda e: say("changed.corrected", number=e.withdraws),
 }
 
 

@@ -21,6 +21,8 @@ from steepwell.sense.journal import entry_from
 from steepwell.store.entries import Answered, Corrected, Fed, FilledTo, JobDone
 from steepwell.store.store import garden_store_url, open_store
 from steepwell.store.strapping import filling, shape_line
+from steepwell.words.figures import listed
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     import argparse
@@ -244,8 +246,8 @@ def note(garden: Garden, options: argparse.Namespace, now: datetime) -> Json:
         means = "" if vessel is None else what_it_means(garden, store, vessel, now)
         if isinstance(entry, FilledTo) and entry.depth_mm > 0:
             poured = filling(store.journal.entries(now, kinds=("filled-to",)), entry)
-            means = f"So far, for the garden file:\n{shape_line(poured)}"
-    told_of = (f"{what_changed(entry)} (entry {number})", means, *cautions)
+            means = say("noting.so-far", shape=shape_line(poured))
+    told_of = (say("noting.entry", changed=what_changed(entry), number=number), means, *cautions)
     changed = ". ".join(each for each in told_of if each)
     told = entry.model_dump(mode="json", by_alias=True)
     return {"number": number, "entry": told, "changed": changed}
@@ -253,8 +255,10 @@ def note(garden: Garden, options: argparse.Namespace, now: datetime) -> Json:
 
 def _check_stands(entry: Answered, standing: list[str]) -> None:
     if entry.notice not in standing:
-        there = f"there are {', '.join(standing)}" if standing else "none stands"
-        raise JournalError(f"no notice {entry.notice!r} stands; {there}")
+        if not standing:
+            raise JournalError(say("refused.no-notice-stands", notice=entry.notice))
+        there = listed(standing)
+        raise JournalError(say("refused.no-such-notice", notice=entry.notice, there=there))
 
 
 def _raw(options: argparse.Namespace) -> Json:
@@ -307,7 +311,7 @@ _BESIDE: dict[str, Callable[[argparse.Namespace], Json]] = {
 def _value(key: str, text: str, quantity: Kind | None) -> object:
     if key == "withdraws":
         if not text.isdecimal():
-            raise CommandError(f"{text!r} is no number of an entry; notes answer with theirs")
+            raise CommandError(say("refused.no-number", text=text))
         return int(text)
     if quantity is None:
         return text
@@ -322,9 +326,7 @@ def _moment(text: str) -> datetime:
     try:
         moment = datetime.fromisoformat(text)
     except ValueError:
-        raise CommandError(
-            f'{text!r} is no time; write for instance "2031-05-03T09:00+01:00"'
-        ) from None
+        raise CommandError(say("refused.no-time", text=text)) from None
     if moment.tzinfo is None:
-        raise JournalError(f'{text} needs its time zone, for instance "{text}+01:00"')
+        raise JournalError(say("refused.no-zone", text=text))
     return moment

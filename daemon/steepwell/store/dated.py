@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from steepwell.errors import JournalError
 from steepwell.store.entry_kinds import Answered, Away, PutToBed, Restriction, Woken
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -102,18 +103,18 @@ def check_dated(
         _check_answer(entry)
     elif isinstance(entry, Restriction | Away):
         if entry.last is not None and entry.last < entry.first:
-            raise JournalError(f"{entry.last} is before {entry.first}; give the later day last")
+            raise JournalError(say("refused.days-turned", last=entry.last, first=entry.first))
     elif isinstance(entry, PutToBed) and rests(existing, entry.at):
-        raise JournalError("the garden rests already; when it begins again, note woken")
+        raise JournalError(say("refused.rests"))
     elif isinstance(entry, Woken) and not rests(existing, entry.at):
-        raise JournalError("the garden is awake already; there is nothing to note")
+        raise JournalError(say("refused.awake"))
 
 
 def _check_answer(entry: Answered) -> None:
     if entry.answer != "later":
         if entry.until is not None:
-            raise JournalError(f"{entry.answer} goes on until it changes; leave the day out")
+            raise JournalError(say("refused.answer-with-day", answer=entry.answer))
     elif entry.until is None:
-        raise JournalError('"later" needs the day it is put off to; give "until"')
+        raise JournalError(say("refused.later-without-day"))
     elif entry.until <= entry.at.date():
-        raise JournalError(f"{entry.until} is not later; give a day to come")
+        raise JournalError(say("refused.not-later", day=entry.until))

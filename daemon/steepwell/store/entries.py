@@ -46,6 +46,8 @@ from steepwell.store.entry_kinds import (
     Woken,
 )
 from steepwell.store.later_checks import check_later
+from steepwell.words.figures import listed
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -129,9 +131,7 @@ def parse_entry(
         If it cannot be; the message says what is so and what to do.
     """
     if "id" in raw:
-        raise JournalError(
-            "an entry has no 'id' of its own: the journal numbers it; leave 'id' out"
-        )
+        raise JournalError(say("refused.own-id"))
     try:
         entry = _ENTRY.validate_python({"at": now, **raw})
     except ValidationError as error:
@@ -139,9 +139,7 @@ def parse_entry(
     if now < entry.at <= now + CLOCKS_DIFFER:
         entry = entry.model_copy(update={"at": now})
     elif entry.at > now:
-        raise JournalError(
-            f"{entry.at:%Y-%m-%d %H:%M} is in the future; note what was done, when it is done"
-        )
+        raise JournalError(say("refused.in-future", moment=f"{entry.at:%Y-%m-%d %H:%M}"))
     check_names(entry, garden, existing)
     check_sense(entry, garden, existing)
     check_later(entry, garden, existing)
@@ -151,18 +149,20 @@ def parse_entry(
 def _in_words(detail: ErrorDetails) -> str:
     kind, where = detail["type"], ".".join(str(step) for step in detail["loc"][1:])
     if kind in {"union_tag_not_found", "union_tag_invalid"}:
-        return f"an entry names its kind; kinds are {', '.join(KINDS)}"
+        return say("refused.no-kind", kinds=listed(list(KINDS)))
     if where.startswith("matter.") and where.endswith(".plant"):
-        where = "the name of a plant, such as leek or nettle,"
+        where = say("refused.a-plant")
     if kind == "missing":
-        return f"{where} is missing; an entry of this kind needs it"
+        return say("refused.missing", what=where)
     if kind in {"too_short", "string_too_short"}:
-        return f"{where} is empty; an entry of this kind needs it"
+        return say("refused.empty", what=where)
     if kind == "extra_forbidden":
-        return f"{where!r} is no part of an entry of this kind; leave it out"
+        return say("refused.extra", what=where)
     if kind == "timezone_aware":
-        return f'{where} needs its time zone, for instance "2031-05-03T09:00:00+01:00"'
+        return say("refused.zone-wanted", what=where)
     message = detail["msg"].removeprefix("Input should be ")
     if kind.startswith("date_"):
-        message = "a day like 2031-07-01"
-    return f"{where} should be {message}, and is {str(detail['input'])[:60]!r}"
+        message = say("refused.a-day")
+    return say(
+        "refused.should-be", what=where, wanted=message, found=repr(str(detail["input"])[:60])
+    )

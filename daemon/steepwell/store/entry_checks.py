@@ -41,6 +41,8 @@ from steepwell.store.matter_checks import check_matter
 from steepwell.store.stores import stores_at
 from steepwell.store.strapping import check_filled
 from steepwell.store.vessel_checks import check_is_empty, check_of_steep
+from steepwell.words.figures import listed
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -85,7 +87,7 @@ def _check_tables(entry: Entry) -> None:
         try:
             reference_tables().sickness(entry.sickness)
         except ValueError as error:
-            raise JournalError(f'{error}; if it is not known, write "unknown"') from None
+            raise JournalError(say("refused.sickness-unknown", error=error)) from None
     if isinstance(entry, Mulched):
         try:
             reference_tables().mulch(entry.material)
@@ -99,10 +101,14 @@ def _check_name(name: str, what: str, known: Iterable[str]) -> None:
         return
     near = difflib.get_close_matches(name, names, n=1)
     if near:
-        hint = f"did you mean {near[0]!r}?"
+        hint = say("refused.did-you-mean", name=near[0])
     else:
-        hint = f"there are {', '.join(names)}" if names else f"the garden file names no {what}"
-    raise JournalError(f"there is no {what} {name!r} in the garden file; {hint}")
+        hint = (
+            say("refused.there-are", names=listed(names))
+            if names
+            else say(f"refused.names-no-{what}")
+        )
+    raise JournalError(say(f"refused.unknown-{what}", name=name, hint=hint))
 
 
 def check_sense(entry: Entry, garden: Garden, existing: Sequence[Entry]) -> None:
@@ -118,7 +124,7 @@ def check_sense(entry: Entry, garden: Garden, existing: Sequence[Entry]) -> None
         case VesselEmptied() if is_of_store(entry, garden, existing):
             pass
         case SicknessSeen() if entry.bed is None and entry.vessel is None:
-            raise JournalError("say where the sickness was seen: in a bed, or in a vessel")
+            raise JournalError(say("refused.sick-where"))
         case (
             VesselEmptied()
             | DrawnOff()
@@ -136,9 +142,7 @@ def check_sense(entry: Entry, garden: Garden, existing: Sequence[Entry]) -> None
         case JobDone() | JobNotDone():
             _check_job(entry, garden, existing)
         case Corrected() if entry.withdraws not in {other.id for other in existing}:
-            raise JournalError(
-                f"there is no entry {entry.withdraws} to withdraw; it may be withdrawn already"
-            )
+            raise JournalError(say("refused.nothing-to-withdraw", number=entry.withdraws))
         case _:
             pass
 
@@ -154,6 +158,10 @@ def _check_fits(entry: LevelRead, garden: Garden) -> None:
     butt = next(butt for butt in garden.butt if butt.name == entry.butt)
     if entry.litres > OVERFULL * butt.capacity_l:
         raise JournalError(
-            f"{entry.litres:g} L is more than {butt.name!r} holds ({butt.capacity_l:.0f} L); "
-            "read it again"
+            say(
+                "refused.butt-holds-less",
+                litres=f"{entry.litres:g}",
+                butt=butt.name,
+                holds=f"{butt.capacity_l:.0f}",
+            )
         )

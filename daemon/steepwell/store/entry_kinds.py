@@ -24,6 +24,7 @@ from steepwell.store.entry_base import (
     Text,
 )
 from steepwell.store.tasks import job_parts
+from steepwell.words.saying import say
 
 
 class LevelRead(Noted):
@@ -267,7 +268,7 @@ class _OfJob(Noted):
         try:
             job_parts(self.job)
         except ValueError:
-            raise ValueError("a job with a day that is in the calendar") from None
+            raise ValueError(say("refused.no-job-day")) from None
         return self
 
     @property
@@ -300,7 +301,7 @@ class JobDone(_OfJob):
     def _says_what_was_fed(self) -> Self:
         fed = (self.vessel, self.feed_ml, self.cans)
         if any(fed) and not all(fed):
-            raise ValueError("vessel, feed_ml and cans together")
+            raise ValueError(say("refused.fed-together"))
         return self
 
     def parts(self) -> tuple[Watered | Fed | DrawnOff, ...]:

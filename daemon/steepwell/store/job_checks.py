@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from steepwell.errors import JournalError
 from steepwell.store.entry_kinds import JobDone, JobNotDone
 from steepwell.store.tasks import FEED
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -47,21 +48,20 @@ def check_job(entry: JobDone | JobNotDone, existing: Sequence[Entry]) -> None:
     """
     if isinstance(entry, JobNotDone) and entry.instead is not None:
         if entry.what == FEED:
-            raise JournalError(
-                "'instead' names the bed that water went to; a feed is just not done: leave "
-                "'instead' out, and note what was fed"
-            )
+            raise JournalError(say("refused.feed-instead"))
         if entry.instead == entry.bed:
-            raise JournalError(f"{entry.bed!r} cannot be had instead of itself; name another bed")
+            raise JournalError(say("refused.instead-of-itself", bed=entry.bed))
     noted = noted_jobs(existing).get(entry.job)
     if noted is None:
         return
-    said = "done" if isinstance(noted, JobDone) else "not done"
+    done = isinstance(noted, JobDone)
     if type(noted) is type(entry):
-        raise JournalError(
-            f"{entry.job} is noted as {said} already (entry {noted.id}); nothing is changed"
-        )
+        key = "done" if done else "not-done"
+        raise JournalError(say(f"refused.already-{key}", job=entry.job, number=noted.id))
     raise JournalError(
-        f"{entry.job} is noted as {said} (entry {noted.id}); withdraw that first: "
-        f"corrected {noted.id}"
+        say(
+            "refused.withdraw-done" if done else "refused.withdraw-not-done",
+            job=entry.job,
+            number=noted.id,
+        )
     )

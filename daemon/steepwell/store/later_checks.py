@@ -14,6 +14,7 @@ from steepwell.store.entry_kinds import (
     ToppedUp,
     VesselEmptied,
 )
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -31,9 +32,7 @@ def check_later(entry: Entry, garden: Garden, existing: Sequence[Entry]) -> None
     after = sorted([*existing, entry], key=lambda one: one.at)
     doubt = doubt_about(entry.vessel, garden, existing, after)
     if doubt is not None:
-        raise JournalError(
-            f"{doubt}. Withdraw the one of the two that is wrong, or note this one with its time"
-        )
+        raise JournalError(say("refused.one-of-two", doubt=doubt))
 
 
 def doubt_about(
@@ -60,8 +59,13 @@ def doubt_about(
             continue
         why = _why_not(later, garden, after)
         if why is not None and _why_not(later, garden, before) is None:
-            which = f"{later.kind} of {later.at:%Y-%m-%d} (entry {later.id})"
-            return f"then {which} cannot be: {why}"
+            return say(
+                "refused.later-cannot-be",
+                kind=later.kind,
+                day=later.at.date(),
+                number=later.id,
+                why=why,
+            )
     return None
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from steepwell.errors import JournalError
 from steepwell.garden.tables import reference_tables
 from steepwell.store.entry_kinds import Cleared, Planted
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -19,7 +20,6 @@ if TYPE_CHECKING:
 
 # What was cleared sick lies about for so long.
 LIES_ABOUT = timedelta(days=14)
-BURN_OR_BIN = "burn it or put it in the bin, not on the compost"
 
 
 def check_matter(
@@ -46,21 +46,13 @@ def check_matter(
     for each in matter:
         kept_out = reference_tables().never_in(each.plant)
         if kept_out is not None:
-            raise JournalError(
-                f"{each.plant!r} stays out of a vessel: {kept_out.because}; "
-                "leave it out, and empty the vessel if it is in already"
-            )
+            raise JournalError(say("refused.never-in", plant=each.plant, because=kept_out.because))
         if not each.healthy:
-            raise JournalError(
-                f"sick {each.plant!r} stays out of a vessel: a feed made of it carries the "
-                f"sickness to every bed; {BURN_OR_BIN}, and take healthy plants with clean roots"
-            )
+            raise JournalError(say("refused.sick", plant=each.plant))
         sick = _cleared_sick(each.plant, garden, existing, at)
         if sick is not None:
             raise JournalError(
-                f"the {each.plant} of {sick.bed!r} was cleared sick on {sick.at:%Y-%m-%d} and "
-                f"stays out of a vessel; {BURN_OR_BIN}. If this is from another bed, note first "
-                "that it was cleared healthy there"
+                say("refused.cleared-sick", plant=each.plant, bed=sick.bed, day=sick.at.date())
             )
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from steepwell.errors import JournalError
 from steepwell.store.entry_kinds import FilledTo
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -30,8 +31,11 @@ def check_filled(entry: FilledTo, existing: Iterable[Entry]) -> None:
     before = filling(existing, entry)
     if entry.depth_mm > 0 and before and entry.depth_mm <= before[-1].depth_mm:
         raise JournalError(
-            f"the water in {entry.butt!r} stood at {before[-1].depth_mm / 10:g} cm already; note "
-            'how high it stands above the floor, and begin anew with "0 cm"'
+            say(
+                "refused.stood-so-high",
+                butt=entry.butt,
+                centimetres=f"{before[-1].depth_mm / 10:g}",
+            )
         )
 
 

@@ -21,6 +21,7 @@ from steepwell.store.entry_kinds import (
 from steepwell.store.matter_checks import check_matter
 from steepwell.store.steeps import next_turn, steep_in
 from steepwell.store.vessel_litres import liquid_and_solids_l
+from steepwell.words.saying import say, say_count
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -48,21 +49,21 @@ def check_is_empty(entry: SteepStarted, garden: Garden, existing: Sequence[Entry
     """Raise a JournalError if a vessel that is filled holds a steep, or overflows with it."""
     held = steep_in(existing, entry.vessel, entry.at)
     if held is not None:
-        raise JournalError(
-            f"{entry.vessel!r} holds a steep started on {held.at:%Y-%m-%d}; "
-            "note that it was emptied first"
-        )
+        raise JournalError(say("refused.holds-a-steep", vessel=entry.vessel, day=held.at.date()))
     following = next_turn(existing, entry.vessel, entry.at)
     if isinstance(following, SteepStarted):
         raise JournalError(
-            f"{entry.vessel!r} was filled again on {following.at:%Y-%m-%d}; note with its date "
-            "that it was emptied in between"
+            say("refused.filled-again", vessel=entry.vessel, day=following.at.date())
         )
     vessel = _vessel(garden, entry.vessel)
     if entry.water_l is not None and entry.water_l > vessel.volume:
         raise JournalError(
-            f"{entry.water_l:g} L is more than {vessel.name!r} holds ({vessel.volume:g} L); "
-            "measure it again"
+            say(
+                "refused.more-than-it-holds",
+                litres=f"{entry.water_l:g}",
+                vessel=vessel.name,
+                holds=f"{vessel.volume:g}",
+            )
         )
 
 
@@ -85,9 +86,7 @@ def check_of_steep(entry: OfSteep, garden: Garden, existing: Sequence[Entry]) ->
     """
     start = steep_in(existing, entry.vessel, entry.at)
     if start is None:
-        raise JournalError(
-            f"{entry.vessel!r} holds no steep on {entry.at:%Y-%m-%d}{_since(entry, existing)}"
-        )
+        raise JournalError(_holds_none(entry, existing))
     vessel = _vessel(garden, entry.vessel)
     match entry:
         case DrawnOff() | Decanted():
@@ -101,8 +100,8 @@ def check_of_steep(entry: OfSteep, garden: Garden, existing: Sequence[Entry]) ->
             pass
 
 
-def _since(entry: OfSteep, existing: Sequence[Entry]) -> str:
-    """Return since when a vessel is empty, and what to do about it."""
+def _holds_none(entry: OfSteep, existing: Sequence[Entry]) -> str:
+    """Return that a vessel is empty, since when, and what to do about it."""
     emptied = [
         other.at
         for other in existing
@@ -111,10 +110,12 @@ def _since(entry: OfSteep, existing: Sequence[Entry]) -> str:
         and other.at <= entry.at
     ]
     if not emptied:
-        return "; note first, with its date, that one was started"
-    return (
-        f", for it was emptied on {max(emptied):%Y-%m-%d}; if this was before that, note it with "
-        "its time; if it was filled anew, note that first"
+        return say("refused.holds-none", vessel=entry.vessel, day=entry.at.date())
+    return say(
+        "refused.was-emptied",
+        vessel=entry.vessel,
+        day=entry.at.date(),
+        emptied=max(emptied).date(),
     )
 
 
@@ -129,9 +130,13 @@ def _check_above_solids(
     above_l = max(liquid_l - solids_l, 0.0)
     if entry.litres > above_l + ROUGHLY_L:
         raise JournalError(
-            f"{entry.litres:g} L is more than stands above the solids in {vessel.name!r} "
-            f"({above_l:.0f} of {liquid_l:.0f} L); measure it again, or note first what was "
-            "topped up"
+            say(
+                "refused.more-than-above-solids",
+                litres=f"{entry.litres:g}",
+                vessel=vessel.name,
+                above=f"{above_l:.0f}",
+                liquid=f"{liquid_l:.0f}",
+            )
         )
 
 
@@ -140,9 +145,12 @@ def _check_room(entry: ToppedUp, vessel: Vessel, existing: Sequence[Entry]) -> N
     room_l = max(vessel.liquid_l - liquid_l, 0.0)
     if entry.litres > room_l + ROUGHLY_L:
         raise JournalError(
-            f"{entry.litres:g} L is more than {vessel.name!r} has room for ({room_l:.0f} L below "
-            "its headspace, which stays free for gas); measure it again, or note first what was "
-            "drawn off"
+            say(
+                "refused.no-room",
+                litres=f"{entry.litres:g}",
+                vessel=vessel.name,
+                room=f"{room_l:.0f}",
+            )
         )
 
 
@@ -158,7 +166,12 @@ def _check_old_enough(
     if not seen and entry.at - start.at < timedelta(days=vessel.least_days):
         ready = start.at + timedelta(days=vessel.least_days)
         raise JournalError(
-            f"the feed in {vessel.name!r} is not ready: it was started on {start.at:%Y-%m-%d} and "
-            f"takes {vessel.least_days:g} days at least, to {ready:%Y-%m-%d}. If it looks ready, "
-            f"note that first: ready-confirmed {vessel.name}"
+            say_count(
+                "refused.too-young",
+                vessel.least_days,
+                vessel=vessel.name,
+                started=start.at.date(),
+                days=f"{vessel.least_days:g}",
+                ready=ready.date(),
+            )
         )
