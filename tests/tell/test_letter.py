@@ -242,6 +242,8 @@ def test_the_headers_are_those_of_a_machine_that_wants_no_answer(facts: LetterFa
     assert mail["Date"].datetime == facts.now
     assert mail["Auto-Submitted"] == "auto-generated"  # RFC 3834, section 5
     assert mail["MIME-Version"] == "1.0"
+    assert mail["Content-Language"] == facts.garden.garden.language  # RFC 3282, section 2
+    assert f'<html lang="{facts.garden.garden.language}">' in part(mail, "html")
     # Friday of ISO week 23.
     assert mail["Message-ID"] == "<steepwell-orchard-end-2031-W23-5-robin@mail.example.org>"
     assert "List-Unsubscribe" not in mail

@@ -15,7 +15,7 @@ from starlette.responses import HTMLResponse, Response
 from steepwell.page.desk import desk_of
 from steepwell.tell.units import turned
 from steepwell.tell.wording import spoken, tied
-from steepwell.words.saying import say, say_count
+from steepwell.words.saying import language, say, say_count
 
 if TYPE_CHECKING:
     from starlette.requests import Request
@@ -39,7 +39,7 @@ def _environment(units: Units) -> Environment:
         lstrip_blocks=True,
     )
     environment.filters["tied"] = tied
-    environment.globals.update(say=say, say_count=say_count)
+    environment.globals.update(language=language, say=say, say_count=say_count)
     environment.filters["spoken"] = spoken
     return environment
 

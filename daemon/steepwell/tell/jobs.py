@@ -288,7 +288,7 @@ def _on(day: date, *, in_short: bool) -> str:
 def _why(line: FeedLine, *, in_short: bool) -> tuple[str, ...]:
     """Return why a bed is fed, nothing where it is only due, which a job says by itself."""
     said = line.heed if in_short else line.reason
-    return () if not said or said == "due" else (said,)
+    return () if not said or said == say("feeding.due") else (said,)
 
 
 def dose_in_cans(line: FeedLine) -> str:
