@@ -11,6 +11,7 @@ from tests.gardens import note
 from tests.page.conftest import NOW
 from tests.page.visitor import forms_on, parsed, send
 
+from steepwell.store.ledger import CAUGHT_UP
 from steepwell.store.notices import NoticeEvent
 from steepwell.tell import charts
 
@@ -109,3 +110,16 @@ def test_the_picture_is_in_the_ink_of_the_page(page: TestClient, store: Store) -
     (path,) = svg.iter("path")
     assert path.get("style") == "fill: var(--wide); stroke: var(--ink)"
     assert "prefers-color-scheme:dark" in answer.text
+
+
+@pytest.mark.usefixtures("worked_out")
+def test_figures_that_a_note_unsettles_are_said_to_be_worked_out_anew(
+    page: TestClient, store: Store, garden: Garden
+) -> None:
+    paths, said = ("/", "/vessel/leek"), "worked out anew"
+    assert not any(said in page.get(path).text for path in paths)
+    matter = [{"plant": "leek"}]
+    note(store, garden, NOW, "steep-started", vessel="leek", matter=matter, water_l=10)
+    assert all(said in page.get(path).text for path in paths)
+    store.ledger.finish(CAUGHT_UP, NOW)
+    assert not any(said in page.get(path).text for path in paths)

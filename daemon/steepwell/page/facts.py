@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from steepwell.decide.orders import under_orders
 from steepwell.garden.sensors import RainSensor
 from steepwell.store.dated import away_between, rests
+from steepwell.store.ledger import CAUGHT_UP, LATE
 from steepwell.tell.answers import answers_now, unanswered
 from steepwell.tell.documents import Outlook, Plan
 
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from steepwell.store.entries import Away, Entry
     from steepwell.store.notices import StandingNotice
     from steepwell.store.readings import Reading
+    from steepwell.store.store import Store
 
 Json = dict[str, Any]
 
@@ -59,6 +61,8 @@ class Facts:
         An absence that is near, or None.
     at_rest
         Whether the garden was put to bed.
+    unsettled
+        Whether something came for which the outlook is about to be worked out anew.
     """
 
     garden: Garden
@@ -74,6 +78,7 @@ class Facts:
     rain_today_mm: float | None
     away: Away | None
     at_rest: bool
+    unsettled: bool
 
 
 def facts_of(desk: Desk) -> Facts:
@@ -97,7 +102,14 @@ def facts_of(desk: Desk) -> Facts:
         rain_today_mm=_rain_today_mm(desk, now, today),
         away=away_between(dated, today, today + UNTIL_NEXT),
         at_rest=rests(dated, now),
+        unsettled=_unsettled(store),
     )
+
+
+def _unsettled(store: Store) -> bool:
+    done = store.ledger.all()
+    late, caught_up = done.get(LATE), done.get(CAUGHT_UP)
+    return late is not None and (caught_up is None or caught_up < late)
 
 
 def _rain_today_mm(desk: Desk, now: datetime, today: date) -> float | None:

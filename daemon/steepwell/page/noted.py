@@ -101,6 +101,7 @@ def _page(
         status=422 if refused else 200,
         of=of,
         said=said,
+        unsettled=facts.unsettled and facts.plan is not None,
         forms=forms_of(of, name, facts, turns),
         refused=refused,
         why=why,

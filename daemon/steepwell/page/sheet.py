@@ -113,7 +113,7 @@ def sheet_of(facts: Facts) -> Sheet:
     return Sheet(
         title=letter.subject if letter else say("sheet.nothing-yet"),
         day=weekday(facts.today),
-        note=letter.outlook_note if letter else say("sheet.not-yet"),
+        note=_note(facts, letter),
         at_rest=facts.at_rest,
         week=letter.week if letter else "",
         jobs=letter.jobs if letter else (),
@@ -134,6 +134,13 @@ def sheet_of(facts: Facts) -> Sheet:
         notices=tuple(each for each in notices if not each.urgent),
         cautions=sections["take-care"].lines if "take-care" in sections else (),
     )
+
+
+def _note(facts: Facts, letter: LetterContent | None) -> str:
+    if letter is None:
+        return say("sheet.not-yet")
+    anew = say("page.worked-out-anew") if facts.unsettled else ""
+    return f"{letter.outlook_note} {anew}".strip()
 
 
 def _notices(facts: Facts) -> list[NoticeSaid]:
