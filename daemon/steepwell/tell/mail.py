@@ -49,7 +49,6 @@ def new_mail(
     host = sender.rpartition("@")[2]
     mail["Message-ID"] = f"<steepwell-{garden.name}-{mark}-{person.name}@{host}>"
     mail["Auto-Submitted"] = "auto-generated"
-    mail["Content-Language"] = garden.garden.language
     return mail
 
 
