@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import re
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from email import message_from_bytes, policy
 from email.message import EmailMessage
 from html.parser import HTMLParser
@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from steepwell.garden.load import garden_from
-from steepwell.store.notices import NoticeEvent, StandingNotice
 from steepwell.tell.letter import LetterFacts, compose_letter
 
 if TYPE_CHECKING:
@@ -341,56 +340,6 @@ def test_a_missing_outlook_is_explained(
     assert why in text
     assert "310 of 630 L in hand. How long that lasts cannot be said yet." in text
     assert "Water beans, 2½ cans each time" in text
-
-
-def notice(kind: str, headline: str, when: datetime) -> StandingNotice:
-    event = NoticeEvent(
-        id=f"{kind}/it",
-        kind=kind,
-        subject="it",
-        event="raised",
-        at=when,
-        urgency="Expected",
-        severity="Minor",
-        certainty="Observed",
-        headline=headline,
-        text="Look at its battery.",
-        figures={"thermal_age_d": 9.1},
-        reason="found for the first time",
-    )
-    return StandingNotice(event.id, kind, "it", when, event)
-
-
-def test_standing_notices_are_told_to_whom_they_concern(facts: LetterFacts) -> None:
-    standing = [
-        notice("sensor-silent", "Sensor gauge is silent", facts.now),
-        notice("worker-failed", "The outlook could not be worked out", facts.now),
-        notice("running-dry", "The butts run dry", facts.now),
-    ]
-    keeper = facts.person.model_copy(update={"role": "keeper"})
-    told = {
-        who.role: part(
-            compose_letter(dataclasses.replace(facts, standing=standing, person=who)), "plain"
-        )
-        for who in (facts.person, keeper)
-    }
-    assert all("Sensor gauge is silent." in text for text in told.values())
-    assert "could not be worked out" in told["keeper"]
-    assert "could not be worked out" not in told["gardener"]
-    # The first line says it already.
-    assert all("The butts run dry" not in text for text in told.values())
-
-
-def test_warm_water_is_said_in_one_letter_and_a_frosty_night_in_none(facts: LetterFacts) -> None:
-    warm = notice("warm-water", "The water in the butts is warm", facts.now - timedelta(days=6))
-    frost = notice("frost-tonight", "Frost tonight", facts.now)
-    first, next_ = (
-        part(compose_letter(dataclasses.replace(facts, standing=[warm, frost], now=now)), "plain")
-        for now in (facts.now, facts.now + timedelta(days=7))
-    )
-    assert "The water in the butts is warm." in first
-    assert "The water in the butts is warm." not in next_
-    assert "Frost tonight" not in first
 
 
 def test_an_age_is_never_shown(facts: LetterFacts) -> None:
