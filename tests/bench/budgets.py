@@ -8,7 +8,7 @@ import sys
 import time
 from typing import TYPE_CHECKING
 
-from tests.bench import backlog, feed, idle, outlook, payloads, ration, season, size, workers
+from tests.bench import backlog, day, feed, idle, outlook, payloads, ration, season, size, workers
 from tests.bench.figures import Figure, Row, Scale, UnmeasuredError
 
 if TYPE_CHECKING:
@@ -19,6 +19,7 @@ ROWS: dict[str, Row] = {
     "ration": ration.measure,
     "ingest": backlog.measure,
     "idle": idle.measure,
+    "day": day.measure,
     "readings": payloads.measure,
     "letter": workers.measure,
     "feed": feed.measure,

@@ -96,6 +96,13 @@ def child(module: str, *words: object, given: str = "") -> Any:  # noqa: ANN401 
     return json.loads(done.stdout)
 
 
+def core_s(pid: int, *, children: bool = False) -> float:
+    """Return the time a process has had a core so far, perhaps with children that ended [s]."""
+    fields = Path(f"/proc/{pid}/stat").read_text(encoding="ascii").rpartition(")")[2].split()
+    ticks = sum(int(field) for field in fields[11 : 15 if children else 13])
+    return ticks / os.sysconf("SC_CLK_TCK")
+
+
 def memory_mb(pid: int, key: str) -> float:
     """Return what the kernel says of the memory of a process: Pss, VmRSS, VmHWM [MB]."""
     file = "smaps_rollup" if key == "Pss" else "status"

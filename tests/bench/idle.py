@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import re
 import subprocess
 import sys
@@ -12,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tests.bench.daemon import MINUTE_S, Bench, bench_in
-from tests.bench.figures import ROOT, Figure, Scale, environment, memory_mb
+from tests.bench.figures import ROOT, Figure, Scale, core_s, environment, memory_mb
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -93,7 +92,7 @@ def _start(bench: Bench, *, retain: bool = False) -> tuple[float, float]:
     start = time.perf_counter()
     with bench.daemon() as process:
         bench.await_rows("reading", before)
-        return time.perf_counter() - start, _cpu_s(process.pid)
+        return time.perf_counter() - start, core_s(process.pid)
 
 
 def _imported(bench: Bench) -> list[str]:
@@ -120,20 +119,13 @@ def _idle(bench: Bench, minutes: int) -> tuple[float, float, tuple[float, ...], 
         bench.speak_for(MINUTE_S / 4)
         percent = []
         for _ in range(minutes):
-            before = _cpu_s(process.pid)
+            before = core_s(process.pid)
             bench.speak_for(MINUTE_S)
-            percent.append(100 * (_cpu_s(process.pid) - before) / MINUTE_S)
+            percent.append(100 * (core_s(process.pid) - before) / MINUTE_S)
         bench.look()
         first_bytes_ms = tuple(bench.look()[0] for _ in range(LOOKS))
         resident, shared = (memory_mb(process.pid, key) for key in ("VmRSS", "Pss"))
         return resident, shared, tuple(percent), first_bytes_ms
-
-
-def _cpu_s(pid: int) -> float:
-    """Return the time a process has had a core so far [s]."""
-    fields = Path(f"/proc/{pid}/stat").read_text(encoding="ascii").rpartition(")")[2].split()
-    user, system = int(fields[11]), int(fields[12])
-    return (user + system) / os.sysconf("SC_CLK_TCK")
 
 
 def _bare_mb(modules: Iterable[str]) -> float:

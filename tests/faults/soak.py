@@ -16,7 +16,7 @@ from typing import IO, TYPE_CHECKING
 
 import paho.mqtt.client as mqtt
 from paho.mqtt.enums import CallbackAPIVersion
-from tests.bench.figures import environment, memory_mb
+from tests.bench.figures import core_s, environment, memory_mb
 from tests.bench.garden import garden_in, garden_text, message
 from tests.records import fetch
 from tests.servers import mosquitto
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 START = datetime(2031, 5, 1, tzinfo=UTC)
 DAYS, QUICK_DAYS = 30, 3
-HOUR = timedelta(hours=1)
+HOUR, MINUTE = timedelta(hours=1), timedelta(minutes=1)
 HOURS_A_DAY = 24
 # Working out the weeks ahead is another process, and takes longer than all the rest.
 OUTLOOK_EVERY_D = 5
@@ -108,15 +108,20 @@ class Soak:
         self._client.disconnect()
         self._client.loop_stop()
 
-    def day(self, number: int) -> Evening:
-        """Live through a day, and look at what there is in the evening."""
-        for hour in range(HOURS_A_DAY):
-            begin = START + timedelta(days=number) + hour * HOUR
-            end = begin + HOUR
+    def day(self, number: int, looks: int = HOURS_A_DAY) -> Evening:
+        """Live through a day, do so often what is due, and look at what there is in the evening."""
+        step = HOURS_A_DAY * HOUR / looks
+        for look in range(looks):
+            begin = START + timedelta(days=number) + look * step
+            end = begin + step
             self._ask({"now": end.isoformat()})
-            self._speak(to_ms(begin), minutes=60)
+            self._speak(to_ms(begin), minutes=round(step / MINUTE))
             self._ask({"now": end.isoformat(), "settled": self._sent})
         return self._evening(START + timedelta(days=number + 1))
+
+    def core_s(self) -> float:
+        """Return how long the daemon and its workers have had a core so far [s]."""
+        return core_s(self._process.pid, children=True)
 
     def _speak(self, begin_ms: int, *, minutes: int) -> None:
         said = []
