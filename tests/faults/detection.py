@@ -17,6 +17,7 @@ from tests.faults.forks import (
     Outcome,
     blocked_downpipe,
     blocked_gauge,
+    creeping_level,
     drifting_probe,
     leak,
 )
@@ -32,12 +33,15 @@ GARDENS = ("small", "middle", "large", "roomy")
 YEARS = 30
 # Figures are settled on the odd years of the records; the even ones judge.
 SETTLED_ON, JUDGED_ON = 1, 0
+# The same kind of notice, of another kind of probe.
+LEVEL_DRIFT = f"{DRIFT}, of a level"
 FOUND_IN, FALSE_A_YEAR = 0.9, 1.0
 FAULTS: dict[str, Callable[[GardenYear, random.Random], Outcome]] = {
     LEAK: leak,
     DOWNPIPE: blocked_downpipe,
     GAUGE: blocked_gauge,
     DRIFT: drifting_probe,
+    LEVEL_DRIFT: creeping_level,
 }
 # A fault of water begins on some day on which there is rain, and something to lose.
 BEGINS_FROM, BEGINS_TO = (4, 10), (9, 10)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from steepwell.garden.sensors import TemperatureSensor
+from steepwell.garden.sensors import LevelSensor, TemperatureSensor
 from steepwell.outlook.observed import midnight
 from steepwell.watch.kinds import DOWNPIPE, DRIFT, GAUGE, LEAK
 from steepwell_sim.devices.fault_script import Fault
@@ -23,6 +23,8 @@ LEAK_L_D, LEAK_WITHIN_D = 5.0, 7
 BLOCKED = 0.95
 RAIN_MM, RAINS, RAINS_WITHIN_D = 5.0, 2, 75
 DRIFT_C_D, DRIFT_WITHIN_D = 0.12, 35
+# A level creeps by this share of its butt; parts of a figure between which a probe tells litres.
+CREEPS_A_DAY, NEAR_FAR = 0.01, (1.2, 1.3)
 # An event is over after so many hours without rain.
 DRY_H = 6
 
@@ -92,6 +94,23 @@ def drifting_probe(year: GardenYear, rng: random.Random) -> Outcome:
     begin = midnight(year.garden, year.living.day)
     year.faults[what] = ValueFault(fault, begin, year.seed)
     return _until(year, DRIFT, what, days=DRIFT_WITHIN_D, over=lambda: False)
+
+
+def creeping_level(year: GardenYear, rng: random.Random) -> Outcome:
+    """Let a level probe creep upwards, a hundredth of the butt a day, for five weeks."""
+    butts = {butt.name: butt.capacity_l for butt in year.garden.butt}
+    probes = [one for one in year.garden.sensor if isinstance(one, LevelSensor) and one.of in butts]
+    probe = rng.choice(probes)
+    said = next(one.measure() for one in year.living.instruments if one.sensor.name == probe.name)
+    # Away from where the water is too near to the probe.
+    near, far = (year.convert[probe.name](part * said.value, said.unit)[0] for part in NEAR_FAR)
+    a_unit_l = (far - near) / ((NEAR_FAR[1] - NEAR_FAR[0]) * said.value)
+    size = CREEPS_A_DAY * butts[probe.of] / a_unit_l
+    begin = midnight(year.garden, year.living.day)
+    fault = Fault(kind="drift", sensor=probe.name, size=size)
+    year.faults[probe.name] = ValueFault(fault, begin, year.seed)
+    told = _until(year, DRIFT, probe.name, days=DRIFT_WITHIN_D, over=lambda: False)
+    return replace(told, kind=f"{DRIFT}, of a level")
 
 
 class _Events:

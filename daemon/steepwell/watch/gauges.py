@@ -158,7 +158,7 @@ def rises(evidence: Evidence) -> list[Rise]:
             _counted_mm(evidence, begin_ms, end_ms),
             int(rose.sum()),
         )
-        if not _may_be_ice(evidence, rise):
+        if not may_be_ice(evidence, rise.begin_ms, rise.end_ms):
             found.append(rise)
     return found
 
@@ -179,11 +179,24 @@ def _filled(evidence: Evidence, begin_ms: int, end_ms: int) -> bool:
     return any(draw.litres < 0.0 and begin_ms <= draw.at_ms <= end_ms for draw in evidence.drawn)
 
 
-def _may_be_ice(evidence: Evidence, rise: Rise) -> bool:
-    """Return whether it may have been frost, or snow that melted."""
+def may_be_ice(evidence: Evidence, begin_ms: int, end_ms: int) -> bool:
+    """Return whether it may have been frost, or snow that melted.
+
+    Parameters
+    ----------
+    evidence
+        The air temperature, and the place.
+    begin_ms, end_ms
+        The time in question [ms since 1970].
+
+    Returns
+    -------
+    bool
+        Without a thermometer by the time of the year.
+    """
     garden = evidence.garden
     probe = garden.temperature_sensor(AIR)
-    begin, end = from_ms(rise.begin_ms - THAWS_WITHIN_MS), from_ms(rise.end_ms)
+    begin, end = from_ms(begin_ms - THAWS_WITHIN_MS), from_ms(end_ms)
     if probe is not None:
         coldest = [fact.least for fact in evidence.store.readings.hourly([probe.name], begin, end)]
         if coldest:

@@ -98,7 +98,7 @@ def leaks(evidence: Evidence) -> list[Finding]:
     """
     stand = evidence.standing_of(LEAK)
     found = []
-    for butt, quiet in _quiet_stretches(evidence).items():
+    for butt, quiet in quiet_stretches(evidence, max(WINDOWS_D)).items():
         falls = list(_falls(evidence, quiet))
         sure = [fall for fall in falls if fall.l_d >= LEAST_L_D and fall.least_l_d >= SURELY_L_D]
         # The last days have the last word on whether it goes on.
@@ -118,7 +118,7 @@ def _falls(evidence: Evidence, quiet: Sequence[Stretch]) -> Iterator[SteadyFall]
     now_h = to_ms(evidence.now) / HOUR_MS
     for days in WINDOWS_D:
         recent = [part for each in quiet if (part := _since(each, now_h - 24.0 * days))]
-        nights = [night for each in recent for night in _by_night(evidence, each)]
+        nights = [night for each in recent for night in by_night_of(evidence, each)]
         if (
             sum(len(each.hours) for each in recent) < LEAST_QUIET_H
             or sum(len(night.hours) for night in nights) < LEAST_NIGHT_H
@@ -136,9 +136,22 @@ def _since(stretch: Stretch, begin_h: float) -> Stretch | None:
     return Stretch(stretch.hours[late], stretch.litres[late])
 
 
-def _quiet_stretches(evidence: Evidence) -> dict[str, list[Stretch]]:
-    """Return the quiet stretches of each butt with a probe, in the order of time."""
-    start = evidence.now - timedelta(days=max(WINDOWS_D))
+def quiet_stretches(evidence: Evidence, days: int) -> dict[str, list[Stretch]]:
+    """Return the quiet stretches of each butt with a probe.
+
+    Parameters
+    ----------
+    evidence
+        Levels, rain and what was noted.
+    days
+        How far back [d].
+
+    Returns
+    -------
+    dict
+        By butt, in the order of time: nothing rained in, nothing was noted as drawn.
+    """
+    start = evidence.now - timedelta(days=days)
     read: dict[str, list[tuple[int, float]]] = {probe: [] for probe in evidence.probed}
     for fact in evidence.store.readings.hourly(list(evidence.probed), start, evidence.now):
         read[fact.sensor].append((fact.hour_ms // HOUR_MS, fact.mean))
@@ -178,7 +191,8 @@ def _stretches(levels: Sequence[tuple[int, float]]) -> list[Stretch]:
     return [Stretch(hours[part], litres[part]) for part in parts if len(part) >= LEAST_HOURS]
 
 
-def _by_night(evidence: Evidence, stretch: Stretch) -> list[Stretch]:
+def by_night_of(evidence: Evidence, stretch: Stretch) -> list[Stretch]:
+    """Return what of a stretch is by night, local time, in the order of time."""
     # A clock put forward meanwhile does not matter here.
     ahead = evidence.now.astimezone(evidence.garden.garden.zone).utcoffset() or timedelta()
     local = (stretch.hours + ahead // timedelta(hours=1)) % 24

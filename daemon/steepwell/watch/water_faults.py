@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from steepwell.store.dated import rests
+from steepwell.watch.creeping import levels_that_creep
 from steepwell.watch.doubts import doubtful_sensors
 from steepwell.watch.downpipes import downpipes
 from steepwell.watch.drawoffs import draw_offs
@@ -30,9 +31,9 @@ def water_faults(
     """Find what is broken, a cause without its consequences.
 
     While the garden rests nothing is: its taps are open and its probes taken in. A probe that is
-    doubted says nothing of leaks and downpipes of its butt. A leak that takes what a rain brings is
-    no blocked downpipe, nor is a blocked downpipe a leak; whichever was told first is the cause. A
-    leak by night is no watering that nobody noted.
+    doubted, or creeps, says nothing of leaks and downpipes of its butt. A leak that takes what a
+    rain brings is no blocked downpipe, nor is a blocked downpipe a leak; whichever was told first
+    is the cause. A leak by night is no watering that nobody noted.
 
     Parameters
     ----------
@@ -55,7 +56,9 @@ def water_faults(
     evidence = Evidence(garden, store, entries, now, tuple(store.notices.standing()))
     doubtful = doubtful_sensors(evidence)
     names = {finding.subject for finding in doubtful}
-    unsure = {evidence.probed[name].name for name in names if name in evidence.probed}
+    creeping = levels_that_creep(evidence)
+    moved = {finding.subject for finding in creeping} | names
+    unsure = {evidence.probed[name].name for name in moved if name in evidence.probed}
     gauge_unsure = garden.rain_sensor is not None and garden.rain_sensor.name in names
     leaking = [finding for finding in leaks(evidence) if finding.subject not in unsure]
     blocked = [] if gauge_unsure else downpipes(evidence)
@@ -67,7 +70,7 @@ def water_faults(
         *leaking,
         *blocked,
         *([] if gauge_unsure else gauge_blocked(evidence)),
-        *(f for f in probes_that_drift(evidence) if f.subject not in names),
+        *(f for f in (*probes_that_drift(evidence), *creeping) if f.subject not in names),
         *(f for f in draw_offs(evidence) if f.subject not in leak_butts | unsure),
     ]
 
