@@ -9,7 +9,7 @@ import argparse
 import logging
 import sys
 
-from tests.faults import network, parts
+from tests.faults import network, parts, unit
 from tests.faults.faults_table import print_faults
 
 
@@ -20,7 +20,7 @@ def main() -> int:
     parser.add_argument("--only", metavar="WORDS", default="", help="rows with these words")
     options = parser.parse_args()
     logging.disable(logging.ERROR)
-    rows = [*network.rows(quick=options.quick), *parts.rows(quick=options.quick)]
+    rows = [*network.rows(quick=options.quick), *parts.rows(quick=options.quick), *unit.FAULTS]
     return 1 if print_faults([row for row in rows if options.only in row.what]) else 0
 
 
