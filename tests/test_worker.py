@@ -181,6 +181,26 @@ def test_a_garden_that_rests_has_a_letter_a_month(
     assert len(letter_task(garden, store, later + timedelta(days=days), 1)["letters"]) == letters
 
 
+@pytest.mark.parametrize(
+    ("written", "rested", "again"), [(True, False, False), (False, False, True), (True, True, True)]
+)
+def test_what_a_letter_told_is_known_and_what_none_told_is_not(
+    told: tuple[Garden, Store], *, written: bool, rested: bool, again: bool
+) -> None:
+    garden, store = told
+    plan = store.results.latest("plan", NOW)
+    assert plan is not None
+    filled = {"name": "leek", "do": "fill", "rainwater_l": 54, "matter": None, "by": None}
+    store.results.save("plan", NOW, {**plan, "vessels": [{**filled, "reason": "it is empty"}]})
+    if written:
+        store.results.save("letter", NOW, {"schema": 1, "letters": 1})
+    if rested:
+        note(store, garden, NOW - timedelta(days=1), "put-to-bed")
+        note(store, garden, NOW + timedelta(days=1), "woken")
+    (letter,) = letter_task(garden, store, NOW + timedelta(days=7), 1)["letters"]
+    assert ("It is empty." in letter["mail"]) is again
+
+
 def test_a_garden_with_a_page_is_drawn_and_told_its_doses(tmp_path: Path) -> None:
     write_record(tmp_path / "weather.csv", flat_record(rain_mm=4.0))
     vessels = [{"name": "leek", "volume": "60 L"}, {"name": "nettle", "volume": "60 L"}]

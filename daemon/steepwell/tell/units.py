@@ -10,6 +10,8 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from steepwell.words.saying import say
+
 if TYPE_CHECKING:
     from collections.abc import Callable
 
@@ -158,7 +160,7 @@ def gallons_a_litre(units: Units) -> float:
 
 def volume_word(units: Units) -> str:
     """Return the word for the unit of volumes at an axis."""
-    return "litres" if units == "metric" else "gallons"
+    return say("units.litres" if units == "metric" else "units.gallons")
 
 
 def _turning(units: Units) -> Callable[[re.Match[str]], str]:
