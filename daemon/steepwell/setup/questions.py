@@ -146,11 +146,8 @@ def _ask_weather(interview: Interview, place: Place) -> tuple[DailyFile | None, 
     near, far_km = nearest_climate(place)
     fits = far_km <= climates()[near].reaches_km
     says = "What the weather of your place has been; the weeks ahead are drawn from it. Best is a\n"
-    says += (
-        "CSV file with ten years of days or more (date,rain_mm,tmin_c,tmax_c, or as your weather\n"
-    )
-    says += "service publishes it). Until there is\n"
-    says += "one, the monthly means of a region will do"
+    says += "daily CSV file of ten years or more, as your weather service publishes it or with\n"
+    says += "date,rain_mm,tmin_c,tmax_c. Until there is one, the monthly means of a region will do"
     says += (
         f"; the nearest is {near}, {far_km:.0f} km away."
         if fits
