@@ -19,7 +19,9 @@ from steepwell.mirroring import mirror_lines, mirror_report
 from steepwell.screens_ahead import vessel_line
 from steepwell.store.devices import NO_NUMBERS
 from steepwell.store.store import garden_store_url, open_store
-from steepwell.tell.wording import litres, the_butt
+from steepwell.tell.wording import the_butt
+from steepwell.words.figures import litres
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from datetime import datetime, tzinfo
@@ -212,28 +214,31 @@ def _device(device: Device | None) -> Json:
     return {key: value for key, value in told.items() if value is not None}
 
 
+def _butt(butt: Json) -> str:
+    now, capacity = litres(butt["now_l"]), f"{butt['capacity_l']:,.0f}"
+    return say("screen.butt", butt=the_butt(butt["name"]), litres=now, capacity=capacity)
+
+
 def status_screen(report: Json) -> str:
     """Return the answer of ``steepwell status``."""
     lines = [f"{report['garden']}, {report['now']}", health_line(report["health"])]
     if report["outlook"] is not None:
         ahead = report["outlook"]
-        lines += [f"  outlook of {ahead['issued']}"]
-        lines += [
-            f"  {the_butt(butt['name'])}: {litres(butt['now_l'])} of {butt['capacity_l']:,.0f} L"
-            for butt in ahead["butts"]
-        ]
+        lines += [f"  {say('screen.outlook-of', moment=ahead['issued'])}"]
+        lines += [f"  {_butt(butt)}" for butt in ahead["butts"]]
         lines += [vessel_line(vessel) for vessel in ahead["vessels"]]
     else:
-        lines += ["  no outlook yet"]
+        lines += [f"  {say('screen.no-outlook')}"]
     if report["forecast"] is not None:
         first, last = (report["forecast"]["days"][index]["day"] for index in (0, -1))
-        lines += [f"  forecast of {report['forecast']['issued']}, for {first} to {last}"]
+        issued = report["forecast"]["issued"]
+        lines += [f"  {say('screen.forecast-of', moment=issued, first=first, last=last)}"]
     if report["notices"]:
-        lines += ["Standing:"]
+        lines += [say("screen.standing")]
         lines += [f"  {notice['headline']}. {notice['text']}" for notice in report["notices"]]
-    lines += ["Sensors:"] if report["sensors"] else []
+    lines += [say("screen.sensors")] if report["sensors"] else []
     for sensor in report["sensors"]:
-        heard = sensor["heard"] or "never heard"
+        heard = sensor["heard"] or say("screen.never-heard")
         doubt = f"  ({sensor['reason']})" if sensor["reason"] and sensor["heard"] else ""
         itself = "".join(
             f", {key} {sensor[key]:g}" for key in ("battery", "signal") if key in sensor
@@ -241,9 +246,9 @@ def status_screen(report: Json) -> str:
         lines.append(f"  {sensor['name']}: {heard}{itself}{doubt}")
     lines += mirror_lines(report["mirror"]) if report["mirror"] is not None else []
     lines.append(size_line(report["store"]))
-    lines.append(f"Mails waiting: {report['mail_waiting']}; messages refused: {report['refused']}.")
+    lines.append(say("screen.waiting", mails=report["mail_waiting"], refused=report["refused"]))
     if report["passed_over"]:
-        lines.append(f"Values passed over that are no numbers: {report['passed_over']}.")
+        lines.append(say("screen.passed-over", count=report["passed_over"]))
     lines += [
         f"  {refused['at']} {refused['topic']}: {refused['reason']}"
         for refused in report["refused_last"]

@@ -11,7 +11,9 @@ from steepwell.errors import WeatherRecordError
 from steepwell.outlook.now import state_now
 from steepwell.store.store import garden_store_url, open_store
 from steepwell.tell.labels import labels_page
-from steepwell.tell.wording import day, joined, litres, sentence, spoken, the_vessel
+from steepwell.tell.wording import sentence, the_vessel
+from steepwell.words.figures import day, joined, listed, litres, spoken
+from steepwell.words.saying import say
 from steepwell.worker import record_of
 
 if TYPE_CHECKING:
@@ -59,53 +61,67 @@ def _record_or_why(garden: Garden, store: Store, now: datetime) -> tuple[Record 
     except WeatherRecordError as error:
         return None, str(error)
     if record is None or not record.days:
-        return record, "the garden file names no daily weather record"
+        return record, say("screen.no-daily-record")
     return record, None
 
 
 def season_screen(document: Json) -> str:
     """Return the answer of ``steepwell plan --season``."""
-    lines = [f"{document['garden']}: feeds for the year ahead"]
+    lines = [say("screen.feeds-ahead", garden=document["garden"])]
     for start in document["starts"]:
-        where = the_vessel(start["vessel"]) if start["vessel"] else "a vessel, but none is free"
-        by = f" by {day(date.fromisoformat(start['by']))}" if start["by"] else ""
-        lines += [
-            f"  {spoken(start['feed'])}: fill {where}{by}: {start['matter']}.",
-            f"    {sentence(start['reason'])}",
-        ]
-        taken = litres(start["wanted_l"]) if start["wanted_l"] >= LEAST_L else "next to nothing"
-        lines.append(
-            f"    {start['cans']} feeds take {taken}; {start['size_l']} L of vessel are enough."
+        lines += [f"  {_fill(start)}", f"    {sentence(start['reason'])}"]
+        enough = start["wanted_l"] >= LEAST_L
+        taken = litres(start["wanted_l"]) if enough else say("screen.next-to-nothing")
+        told = say(
+            "screen.feeds-take", feeds=start["cans"], litres=taken, size=f"{start['size_l']}"
         )
+        lines.append(f"    {told}")
     if not document["starts"]:
-        lines.append("  Nothing is to be begun: what beds will want steeps already.")
+        lines.append(f"  {say('screen.nothing-to-begin')}")
     lines += _in_hand(document)
     if document["record_lacks"]:
-        lines.append(
-            f"{sentence(document['record_lacks'])} Without one the last days to begin are not "
-            "known, and feeds age by the calendar."
-        )
-    lines.append("Days and amounts are rules of thumb; only healthy plants with clean roots go in.")
+        lines.append(say("screen.without-a-record", why=sentence(document["record_lacks"])))
+    lines.append(say("screen.rules-of-thumb"))
     return "\n".join(lines)
+
+
+def _fill(start: Json) -> str:
+    """Return which vessel to fill with what, and by when."""
+    feed, matter = spoken(start["feed"]), start["matter"]
+    where = the_vessel(start["vessel"]) if start["vessel"] else say("screen.none-free")
+    if not start["by"]:
+        return say("screen.fill", feed=feed, vessel=where, matter=matter)
+    by = day(date.fromisoformat(start["by"]))
+    return say("screen.fill-by", feed=feed, vessel=where, day=by, matter=matter)
 
 
 def _in_hand(document: Json) -> list[str]:
     """Return what feed there is, and how far each vessel is thinned over the year."""
     lines = []
     for rung in document["by_rung"]:
-        whom = joined(rung["families"]) or "any bed"
-        lines.append(
-            f"  In hand: {litres(rung['litres'])} at 1:{rung['dilution_parts']}, "
-            f"{rung['cans']:,} cans, for {whom}."
+        told = say(
+            "screen.feed-in-hand",
+            litres=litres(rung["litres"]),
+            dilution=f"1:{rung['dilution_parts']}",
+            cans=f"{rung['cans']:,}",
+            whom=joined(rung["families"]) or say("screen.any-bed"),
         )
+        lines.append(f"  {told}")
     for year in document["year"]:
         steps = [_step_said(step, later=index > 0) for index, step in enumerate(year["steps"])]
-        of = f"{litres(year['litres'])} in {the_vessel(year['vessel'])}, left alone"
-        lines.append(f"  {of}: {', '.join(steps)}.")
+        told = say(
+            "screen.left-alone",
+            litres=litres(year["litres"]),
+            vessel=the_vessel(year["vessel"]),
+            steps=listed(steps),
+        )
+        lines.append(f"  {told}")
     return lines
 
 
 def _step_said(step: Json, *, later: bool) -> str:
     parts = step["dilution_parts"]
-    said = "not ready" if parts is None else f"1:{parts}"
-    return f"{said} from {day(date.fromisoformat(step['from']))}" if later else said
+    said = say("screen.step-not-ready") if parts is None else f"1:{parts}"
+    if not later:
+        return said
+    return say("screen.step-from", step=said, day=day(date.fromisoformat(step["from"])))

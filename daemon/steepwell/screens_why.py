@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from steepwell.store.decisions import Reason
 from steepwell.store.store import garden_store_url, open_store
+from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -56,14 +57,20 @@ def decisions_report(garden: Garden, now: datetime) -> list[Json]:
 def decisions_screen(report: Json) -> str:
     """Return the decisions as lines for a person."""
     if not report["decisions"]:
-        return "Nothing was to be told so far."
-    return "\n".join(["Told, or why not:", *(_line(one) for one in report["decisions"])])
+        return say("screen.nothing-told")
+    return "\n".join([say("screen.told-or-not"), *(_line(one) for one in report["decisions"])])
 
 
 def _line(one: Json) -> str:
     reason = Reason(one["reason"])
     when = f" ({one['tell_at']})" if one["tell_at"] and reason is not Reason.OVER else ""
-    return (
-        f"  {one['at']} {one['notice']} {one['event']} ({one['because']}), for {one['person']}: "
-        f"{reason.in_words()}{when}"
+    told = say(
+        "screen.decision",
+        at=one["at"],
+        notice=one["notice"],
+        event=one["event"],
+        because=one["because"],
+        person=one["person"],
+        reason=f"{reason.in_words()}{when}",
     )
+    return f"  {told}"

@@ -9,7 +9,8 @@ from steepwell.clock import from_ms
 from steepwell.errors import SteepwellError
 from steepwell.screens_ahead import table
 from steepwell.store.store import garden_store_url, open_store
-from steepwell.tell.wording import day, litres
+from steepwell.words.figures import day, litres
+from steepwell.words.saying import say, say_count
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -22,19 +23,6 @@ if TYPE_CHECKING:
 SOME_YEAR = 2001
 
 Json = dict[str, Any]
-
-_SIZE_NOTES = (
-    "Butts are full and the soil is wet at first. Once a week the beds are given what they drew,",
-    "while there is water. Dry is less than a can above the taps; dry from and short are those of",
-    "the middle summer.",
-)
-
-_SCORE_NOTES = (
-    "Held is how often the water came to lie between low and high: eight times in ten is right,",
-    "more often while butts stand full or empty. Off by is the mean score of all quantiles (CRPS).",
-    "Better is by which share, against a level that stays as it is, and against what is usual on",
-    "the date in the years on record, for a garden watered as this one is.",
-)
 
 
 def size_report(garden: Garden) -> Json:
@@ -55,13 +43,28 @@ def size_picture(sizes: Json, units: Units) -> bytes:
 def size_screen(sizes: Json) -> str:
     """Return the answer of ``steepwell size``: one line a size."""
     first, last = (_day_of_year(text) for text in sizes["season"])
-    rows = [["", "butts", "summers dry", "dry from", "earliest", "short", "worst summer"]]
+    heads = [
+        "",
+        say("screen.butts"),
+        say("screen.summers-dry"),
+        say("screen.dry-from"),
+        say("screen.earliest"),
+        say("screen.short"),
+        say("screen.worst-summer"),
+    ]
+    rows = [heads]
     rows += [_size_row(variant, sizes["summers"]) for variant in sizes["variants"]]
     return "\n".join(
         [
-            f"{sizes['garden']}: {_summers(sizes)}, {first} to {last}",
+            say(
+                "screen.sizes",
+                garden=sizes["garden"],
+                summers=_summers(sizes),
+                first=first,
+                last=last,
+            ),
             *table(rows),
-            *_SIZE_NOTES,
+            say("screen.size-notes"),
             *_one_more(sizes),
             *sizes["remarks"],
         ]
@@ -74,16 +77,22 @@ def _one_more(sizes: Json) -> list[str]:
     says = {variant["name"]: variant["says"] for variant in sizes["variants"]}
     if dry["one-more-butt"] == dry["as-it-is"]:
         return []
-    more = f"With {says['one-more-butt']} the garden would have run dry in {dry['one-more-butt']}"
-    return [f"{more} of {sizes['summers']} summers instead of {dry['as-it-is']}."]
+    return [
+        say_count(
+            "screen.one-more",
+            sizes["summers"],
+            variant=says["one-more-butt"],
+            dry=dry["one-more-butt"],
+            now=dry["as-it-is"],
+        )
+    ]
 
 
 def _summers(sizes: Json) -> str:
     if sizes["years"] is None:
-        return f"{sizes['summers']} summers made from the monthly normals"
+        return say("screen.summers-made", summers=sizes["summers"])
     first, last = sizes["years"]
-    count = sizes["summers"]
-    return f"the summer of {first}" if count == 1 else f"{count} summers, {first} to {last}"
+    return say_count("screen.summers", sizes["summers"], first=first, last=last)
 
 
 def _size_row(variant: Json, summers: int) -> list[str]:
@@ -93,7 +102,7 @@ def _size_row(variant: Json, summers: int) -> list[str]:
     return [
         variant["says"],
         f"{variant['capacity_l']:,.0f} L",
-        f"{variant['dry']} of {summers}",
+        say("screen.so-many-of", some=variant["dry"], all=summers),
         *(_day_of_year(variant["first_dry"][key]) for key in ("p50", "earliest")),
         litres(variant["short_l"]["p50"]),
         worst,
@@ -101,7 +110,7 @@ def _size_row(variant: Json, summers: int) -> list[str]:
 
 
 def _day_of_year(text: str | None) -> str:
-    return "never" if text is None else day(date.fromisoformat(f"{SOME_YEAR}-{text}"))
+    return say("screen.never") if text is None else day(date.fromisoformat(f"{SOME_YEAR}-{text}"))
 
 
 def score_report(garden: Garden, now: datetime) -> Json:
@@ -130,26 +139,34 @@ def score_report(garden: Garden, now: datetime) -> Json:
 def score_screen(scores: Json) -> str:
     """Return the answer of ``steepwell score``: a line for each span of days."""
     first, last = (date.fromisoformat(scores[key]) for key in ("from", "to"))
-    count = "1 outlook" if scores["outlooks"] == 1 else f"{scores['outlooks']} outlooks"
-    span = f"{day(first)} {first.year} to {day(last)} {last.year}"
-    lines = [f"{scores['garden']}: {count} of {span}"]
+    lines = [
+        say_count(
+            "screen.scores",
+            scores["outlooks"],
+            garden=scores["garden"],
+            first=f"{day(first)} {first.year}",
+            last=f"{day(last)} {last.year}",
+        )
+    ]
     stored = [line for line in scores["stored"] if line["outlooks"]]
     if not stored:
-        lines.append("None can be judged yet: in no evening since has every butt been read.")
+        lines.append(say("screen.none-judged"))
         return "\n".join(lines)
-    heads = ["water after", "outlooks", "held", "off by", "better than today's", "than usual"]
+    better = [say("screen.better-than-today"), say("screen.than-usual")]
+    count, held, off_by = say("screen.outlooks"), say("screen.held"), say("screen.off-by")
+    heads = [say("screen.water-after"), count, held, off_by, *better]
     lines += table([heads, *(_stored_row(line) for line in stored)])
     dry = [line for line in scores["dry"] if line["outlooks"]]
-    heads = ["dry within", "outlooks", "came", "score", "better than today's", "than usual"]
+    heads = [say("screen.dry-within"), count, say("screen.came"), say("screen.score"), *better]
     lines += table([heads, *(_dry_row(line) for line in dry)]) if dry else []
-    return "\n".join([*lines, *_SCORE_NOTES])
+    return "\n".join([*lines, say("screen.score-notes")])
 
 
 def _stored_row(line: Json) -> Sequence[str]:
     return (
-        f"{line['after_d']} days",
+        say_count("screen.days", line["after_d"]),
         f"{line['outlooks']}",
-        f"{line['held']} of {line['outlooks']}",
+        say("screen.so-many-of", some=line["held"], all=line["outlooks"]),
         litres(line["crps_l"]),
         _share(line["over_level"]),
         _share(line["over_usual"]),
@@ -158,9 +175,9 @@ def _stored_row(line: Json) -> Sequence[str]:
 
 def _dry_row(line: Json) -> Sequence[str]:
     return (
-        f"{line['within_d']} days",
+        say_count("screen.days", line["within_d"]),
         f"{line['outlooks']}",
-        f"{line['came']} of {line['outlooks']}",
+        say("screen.so-many-of", some=line["came"], all=line["outlooks"]),
         f"{line['brier']:.3f}",
         _share(line["over_level"]),
         _share(line["over_usual"]),
