@@ -144,6 +144,7 @@ def test_a_garden_that_rests_is_woken(page: TestClient, store: Store, clock: Rep
         ("/bed/beans", "watered", ("litres", "18 L"), {"litres": 18.0}),
         ("/butt/north", "level-read", ("text", "half"), {"litres": 105.0, "rough": True}),
         ("/garden", "rain-read", ("mm", "10 mm"), {"mm": 10.0}),
+        ("/garden", "temperature-read", ("celsius", "15 °C"), {"celsius": 15.0}),
     ],
 )
 def test_a_button_that_says_how_much_needs_nothing_filled_in(
@@ -200,6 +201,15 @@ class TestUnits:
         form = form_for(page, "/garden", "rain-read")
         send(page, form, ("mm", "0.1 in"))
         assert getattr(newest(store), "mm") == pytest.approx(2.54)  # noqa: B009 - of one kind
+
+    @pytest.mark.usefixtures("lived")
+    @pytest.mark.parametrize("raw", ["us"], indirect=True)
+    def test_a_button_of_degrees_notes_the_same_warmth(
+        self, page: TestClient, store: Store
+    ) -> None:
+        form = form_for(page, "/garden", "temperature-read")
+        send(page, form, ("celsius", "50 °F"))
+        assert getattr(newest(store), "celsius") == pytest.approx(10.0)  # noqa: B009 - of one kind
 
 
 @pytest.mark.usefixtures("lived")

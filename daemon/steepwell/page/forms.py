@@ -9,6 +9,7 @@ from steepwell.noting import NOTE_KINDS
 from steepwell.page.fields import MODELS, Field, fields_of
 from steepwell.store.steeps import steep_in
 from steepwell.tell.jobs import dose_in_cans
+from steepwell.tell.units import unit_told
 from steepwell.tell.wording import cans, sentence, spoken, the_vessel
 from steepwell.words.saying import say
 
@@ -61,8 +62,11 @@ ELSEWHERE = ("corrected", "job-done", "job-not-done", "answered")
 OF_EMPTY_VESSELS = ("steep-started", "temperature-read")
 FEW_CANS = (0.5, 1.0, 2.0, 3.0)
 LEVELS = ("full", "three quarters", "half", "a quarter", "empty")
-RAINS_MM = (1, 2, 5, 10, 20)
-RAINS_IN = (0.05, 0.1, 0.2, 0.5, 1)
+# What is asked, its metric unit, and amounts in that unit and in the one it becomes elsewhere.
+READ_AT_ONCE = {
+    "rain-read": ("mm", "mm", (1, 2, 5, 10, 20), (0.05, 0.1, 0.2, 0.5, 1)),
+    "temperature-read": ("celsius", "°C", (5, 10, 15, 20, 25), (40, 50, 60, 70, 80)),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,10 +169,11 @@ def _at_once(kind: str, garden: Garden, about: Mapping[str, str]) -> Iterable[tu
         return [("litres", f"{count * can_l:g} L", cans(count)) for count in FEW_CANS]
     if kind == "level-read":
         return [("text", level, say(f"levels.{level.replace(' ', '-')}")) for level in LEVELS]
-    if kind == "rain-read":
-        if garden.garden.units == "metric":
-            return [("mm", f"{rain} mm", f"{rain} mm") for rain in RAINS_MM]
-        return [("mm", f"{rain} in", f"{rain} in") for rain in RAINS_IN]
+    if kind in READ_AT_ONCE:
+        name, unit, metric, other = READ_AT_ONCE[kind]
+        amounts = metric if garden.garden.units == "metric" else other
+        words = [f"{amount} {unit_told(unit, garden.garden.units)}" for amount in amounts]
+        return [(name, said, said) for said in words]
     if kind == "planted":
         bed = next(bed for bed in garden.bed if bed.name == about["bed"])
         crops = dict.fromkeys(growing.crop for growing in bed.crops)
