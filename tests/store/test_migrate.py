@@ -8,8 +8,14 @@ from typing import TYPE_CHECKING
 import pytest
 
 from steepwell.errors import StoreError
-from steepwell.store.migrate import SCHEMA, Schema, bring_up_to_date, require_up_to_date
-from steepwell.store.sqlite import sqlite_engine, store_file
+from steepwell.store.migrate import (
+    SCHEMA,
+    Schema,
+    bring_up_to_date,
+    require_up_to_date,
+    upgrade,
+)
+from steepwell.store.sqlite import FOR_WRITING, sqlite_engine, store_file
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -54,6 +60,36 @@ def next_schema(folder: Path, then: str = "pass") -> Schema:
 def columns(file: Path) -> list[str]:
     with closing(sqlite3.connect(file)) as connection:
         return [row[1] for row in connection.execute("PRAGMA table_info(sensor)")]
+
+
+def described(file: Path) -> dict[str, object]:
+    """Return what a file holds: tables with their columns, keys and indices, and triggers."""
+    with closing(sqlite3.connect(file)) as connection:
+        master = connection.execute("SELECT type, name, sql FROM sqlite_master").fetchall()
+        asked = ("table_info", "foreign_key_list", "index_list", "index_info")
+        return {
+            name: (
+                kind,
+                [connection.execute(f"PRAGMA {each}({name})").fetchall() for each in asked],
+                sql if kind == "trigger" else [word in sql for word in ("ROWID", "AUTOINCREMENT")],
+            )
+            for kind, name, sql in master
+            if sql is not None
+        } | {"version": connection.execute("SELECT * FROM alembic_version").fetchall()}
+
+
+def test_a_store_made_at_once_is_the_one_that_migrations_come_to(
+    file: Path, tmp_path: Path
+) -> None:
+    other = tmp_path / "other.db"
+    engine = sqlite_engine(other, read_only=False)
+    writing = engine.execution_options(**{FOR_WRITING: True})
+    with writing.connect() as connection, connection.begin():
+        upgrade(connection, SCHEMA)
+    engine.dispose()
+    made, migrated = described(file), described(other)
+    assert made == migrated
+    assert {"journal_refuses_update", "journal_refuses_delete", "hour_fact"} <= set(made)
 
 
 def test_a_store_is_backed_up_before_it_is_migrated(

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import column, inspect, select, table
 
 from steepwell.errors import StoreError
+from steepwell.store.fresh import make_store
 from steepwell.store.sqlite import FOR_WRITING, back_up
 
 if TYPE_CHECKING:
@@ -44,7 +45,9 @@ SCHEMA = Schema(
 
 
 def bring_up_to_date(engine: Engine, place: Path | str, schema: Schema = SCHEMA) -> None:
-    """Migrate a store, with a backup of what was there if it is a file.
+    """Make or migrate a store, with a backup of what was there if it is a file.
+
+    An empty file gets today's schema at once; a server goes through all of them.
 
     Parameters
     ----------
@@ -69,8 +72,11 @@ def bring_up_to_date(engine: Engine, place: Path | str, schema: Schema = SCHEMA)
     writing = engine.execution_options(**{FOR_WRITING: True})
     with writing.connect() as connection, connection.begin():
         # Another process may have migrated it in the meantime.
-        if _version(connection, place, schema) != schema.head:
-            _upgrade(connection, schema)
+        version = _version(connection, place, schema)
+        if version is None and isinstance(place, Path) and schema is SCHEMA:
+            make_store(connection, schema.head)
+        elif version != schema.head:
+            upgrade(connection, schema)
 
 
 def require_up_to_date(engine: Engine, place: Path | str, schema: Schema = SCHEMA) -> None:
@@ -106,7 +112,8 @@ def _version(connection: Connection, place: Path | str, schema: Schema) -> str |
     return version
 
 
-def _upgrade(connection: Connection, schema: Schema) -> None:
+def upgrade(connection: Connection, schema: Schema) -> None:
+    """Go through every schema from the one of a store to the last."""
     # A store that is up to date must open without the time this import takes.
     from alembic import command  # noqa: PLC0415
     from alembic.config import Config  # noqa: PLC0415
