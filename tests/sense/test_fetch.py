@@ -75,6 +75,14 @@ def after_an_hour(garden: Garden) -> Store:
     return open_store(garden_store_url(garden), garden, read_only=True)
 
 
+def fetched(garden: Garden) -> Store:
+    """Fetch once, and return what is stored then."""
+    url = garden_store_url(garden)
+    with open_store(url, garden) as store:
+        fetch_forecast(garden, store, NOW)
+    return open_store(url, garden, read_only=True)
+
+
 def test_a_forecast_is_fetched(serve: Serve, fetching: Callable[[str], Garden]) -> None:
     garden = fetching(serve(GOOD))
     with after_an_hour(garden) as store:
@@ -96,7 +104,7 @@ def test_what_is_no_forecast_is_refused_without_the_key_to_it(
     serve: Serve, fetching: Callable[[str], Garden], body: bytes, reason: str
 ) -> None:
     garden = fetching(serve(body))
-    with after_an_hour(garden) as store:
+    with fetched(garden) as store:
         (refused,) = store.refused.newest(9)
         assert refused.reason.startswith(reason)
         assert refused.topic == "http://127.0.0.1/days.json"
@@ -136,7 +144,7 @@ def test_a_server_that_refuses_or_is_away_is_told_in_the_log(
     serve: Serve, fetching: Callable[[str], Garden], caplog: pytest.LogCaptureFixture
 ) -> None:
     garden = fetching(serve(b"", HTTPStatus.INTERNAL_SERVER_ERROR))
-    with after_an_hour(garden) as store:
+    with fetched(garden) as store:
         assert latest_forecast(garden, store, NOW) is None
     assert "no forecast comes from http://127.0.0.1/days.json (HTTP Error 500" in caplog.text
     assert "secret" not in caplog.text

@@ -96,7 +96,7 @@ def test_a_broker_that_is_absent_is_said_once_shown_and_found_later(
     port = broker.port
     garden = _garden(tmp_path, brussels_csv, broker_port=port, mail_port=free_port())
     clock = ReplayClock(NOON)
-    daemon = Daemon(garden, clock, mail_folder=tmp_path / "mail")
+    daemon = Daemon(garden, clock, mail_folder=tmp_path / "mail", warm_worker=True)
     with caplog.at_level(logging.WARNING):
         daemon.start()
         try:
@@ -125,7 +125,7 @@ def test_a_worker_that_fails_is_a_notice_and_the_last_outlook_stays(
     garden = _garden(tmp_path, record, broker_port=free_port(), mail_port=free_port())
     garden = garden.model_copy(update={"broker": None})
     clock = ReplayClock(NOON)
-    daemon = Daemon(garden, clock, mail_folder=tmp_path / "mail")
+    daemon = Daemon(garden, clock, mail_folder=tmp_path / "mail", warm_worker=True)
     daemon.start()
     try:
         daemon.run_due()
@@ -155,7 +155,7 @@ def test_mail_waits_for_its_server_and_is_delivered_once(
     garden = _garden(tmp_path, brussels_csv, broker_port=free_port(), mail_port=mail_port)
     garden = garden.model_copy(update={"broker": None})
     clock = ReplayClock(NOON)
-    daemon = Daemon(garden, clock)
+    daemon = Daemon(garden, clock, warm_worker=True)
     daemon.start()
     try:
         friday = NOON + timedelta(days=2, hours=7, minutes=5)

@@ -75,7 +75,7 @@ def test_a_garden_fed_by_hand_gets_a_useful_letter_in_its_first_week(
     assert main(["note", "steep-started", "comfrey", "comfrey", "--water", "50 L", *at]) == 0
 
     clock = ReplayClock(MONDAY + timedelta(hours=1))
-    daemon = Daemon(load_garden(file), clock, mail_folder=tmp_path / "mail")
+    daemon = Daemon(load_garden(file), clock, mail_folder=tmp_path / "mail", warm_worker=True)
     daemon.start()
     try:
         while clock.now() < FRIDAY_EVENING:
