@@ -16,6 +16,7 @@ from steepwell.errors import CommandError, SteepwellError
 from steepwell.exporting import KINDS, export, export_screen
 from steepwell.garden.load import load_garden
 from steepwell.garden.quantity import DURATION, magnitude
+from steepwell.importing import bring_in, import_screen
 from steepwell.keeping import backup_report, restore_report
 from steepwell.logs import begin_log
 from steepwell.mirroring import send_again
@@ -69,6 +70,7 @@ _OPTIONS: dict[str, dict[str, Json]] = {
         "--into": {"type": Path, "metavar": "FOLDER", "help": "where, if not standard output"},
         "--schemas": {"action": "store_true", "help": "the JSON Schemas of what is posted instead"},
     },
+    "import": {"--from": {"dest": "files", "nargs": "+", "required": True, "type": Path}},
     "calendar": {"--renew": {"action": "store_true", "help": "make another address instead"}},
     "page": {
         "--invite": {"action": "store_true", "help": "let one more in, by a QR code"},
@@ -132,6 +134,7 @@ def _parser() -> argparse.ArgumentParser:
         ("score", _score, "judge past outlooks by what came"),
         ("listen", _listen, "hear what the broker carries, and write sensor sections for it"),
         ("export", _export, "write readings, journal and outlooks for other programs"),
+        ("import", _import, "take in readings and journal that were exported"),
         ("calendar", _calendar, "say where to subscribe to the calendar of jobs"),
         ("page", _page, "say where the page is, and who may see it from beyond this machine"),
         ("backup", _backup, "copy the store, in use or not, and check the copy"),
@@ -309,6 +312,10 @@ def _export(options: argparse.Namespace) -> None:
     answer = export(_garden(options), options, WallClock().now())
     if answer is not None:
         _say(options, answer, export_screen)
+
+
+def _import(options: argparse.Namespace) -> None:
+    _say(options, bring_in(_garden(options), options.files, WallClock().now()), import_screen)
 
 
 def _calendar(options: argparse.Namespace) -> None:
