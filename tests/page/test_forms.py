@@ -337,6 +337,15 @@ def test_whatever_is_sent_the_answer_is_a_sound_page_or_an_entry(
         parsed(answer.text)
 
 
+@pytest.mark.usefixtures("lived")
+@pytest.mark.parametrize("word", ["\x01", "\x7f", "\x9f", "\ufdd0", "\uffff", "\U0001ffff"])
+def test_what_is_no_character_comes_back_on_no_page(page: TestClient, word: str) -> None:
+    answer = send(page, form_for(page, "/bed/beans", "watered").filled(litres=f"{word}much"))
+    assert answer.status_code == 422
+    assert "much" in answer.text
+    parsed(answer.text)
+
+
 @pytest.mark.parametrize("path", ["/bed/nowhere", "/vessel/beans", "/shed/beans", "/bed/", "/x"])
 def test_there_is_no_page_of_what_there_is_not(page: TestClient, path: str) -> None:
     answer = page.get(path)

@@ -14,7 +14,7 @@ from steepwell.page.desk import Desk, desk_of
 from steepwell.page.facts import facts_of
 from steepwell.page.fields import MODELS
 from steepwell.page.forms import ELSEWHERE, Of, forms_of
-from steepwell.page.posting import posted
+from steepwell.page.posting import posted, words_of
 from steepwell.page.sent import ABOUT, raw_entry
 from steepwell.page.setting import answer_page
 from steepwell.page.things import beds_said, butts_said, vessels_said
@@ -46,7 +46,8 @@ async def note(request: Request) -> Response:
         raise HTTPException(404)
     fields = await posted(request)
     sent = {
-        name: [each for each in fields.getlist(name) if isinstance(each, str)] for name in fields
+        name: [words_of(each) for each in fields.getlist(name) if isinstance(each, str)]
+        for name in fields
     }
     return await run_in_threadpool(_note, request, desk, kind, sent)
 

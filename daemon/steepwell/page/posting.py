@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import secrets
 from typing import TYPE_CHECKING
+from unicodedata import category
 from urllib.parse import urlsplit
 
 from starlette.exceptions import HTTPException
@@ -48,6 +49,16 @@ async def posted(request: Request) -> FormData:
     ):
         raise HTTPException(403, say("posting.old-form"))
     return fields
+
+
+def words_of(text: str) -> str:
+    """Return what was typed without what no page may hold: controls, and what is no character."""
+    return "".join(each for each in text if each == "\t" or not _is_no_character(each))
+
+
+def _is_no_character(each: str) -> bool:
+    point = ord(each)
+    return category(each) == "Cc" or 0xFDD0 <= point <= 0xFDEF or point & 0xFFFE == 0xFFFE  # noqa: PLR2004 - the Unicode Standard, 23.7
 
 
 def _is_ours(request: Request) -> bool:
