@@ -32,7 +32,7 @@ from steepwell.screens_years import (
     size_screen,
 )
 from steepwell.tell.units import screen_in_units
-from steepwell.words.saying import speak
+from steepwell.words.saying import say, speak
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -151,7 +151,8 @@ def _parser() -> argparse.ArgumentParser:
     _init_arguments(commands.add_parser("init", help=_INIT, description=_INIT))
     noting = commands.add_parser("note", help="write into the journal what was done or read off")
     kinds = noting.add_subparsers(title="what to note", required=True, metavar="KIND")
-    for kind, told in NOTE_KINDS.items():
+    for kind in NOTE_KINDS:
+        told = say(f"hints.{kind}")
         sub = kinds.add_parser(kind, help=told, description=told)
         add_note_arguments(sub, kind)
         sub.add_argument("--garden", type=Path, default=DEFAULT_GARDEN, metavar="FILE")

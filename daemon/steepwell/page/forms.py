@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
-from steepwell.noting import NOTE_KINDS
 from steepwell.page.fields import MODELS, Field, fields_of
 from steepwell.store.steeps import steep_in
 from steepwell.tell.jobs import dose_in_cans
@@ -156,7 +155,7 @@ def _form(kind: str, garden: Garden, about: Mapping[str, str], defaults: Mapping
     return Form(
         kind,
         say(f"forms.{kind}"),
-        sentence(NOTE_KINDS.get(kind, "")),
+        sentence(say(f"hints.{kind}")),
         tuple((key, value) for key, value in about.items() if value),
         fields,
         tuple(_at_once(kind, garden, about)),
