@@ -235,7 +235,11 @@ def status_screen(report: Json) -> str:
         lines += [f"  {say('screen.forecast-of', moment=issued, first=first, last=last)}"]
     if report["notices"]:
         lines += [say("screen.standing")]
-        lines += [f"  {notice['headline']}. {notice['text']}" for notice in report["notices"]]
+        lines += [
+            f"  {notice['headline']}. {notice['text']} ({notice['id']})"
+            for notice in report["notices"]
+        ]
+        lines += [f"  {say('screen.answer', notice=report['notices'][0]['id'])}"]
     lines += [say("screen.sensors")] if report["sensors"] else []
     for sensor in report["sensors"]:
         heard = sensor["heard"] or say("screen.never-heard")
