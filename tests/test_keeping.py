@@ -172,7 +172,7 @@ def test_a_backup_that_was_changed_is_refused(tmp_path: Path) -> None:
 def test_every_night_there_is_a_backup(tmp_path: Path) -> None:
     garden = lived(tmp_path, 1)
     clock = ReplayClock(NOW)
-    daemon = Daemon(garden, clock)
+    daemon = Daemon(garden, clock, warm_worker=True)
     daemon.start()
     for hours in (0, 12, 24, 48):
         clock.set(NOW + timedelta(hours=hours))

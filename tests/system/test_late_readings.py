@@ -86,7 +86,7 @@ def test_a_stored_day_of_rain_is_worked_out_the_same_morning(
     at = ["--at", two_days_ago.isoformat(), "--garden", str(file)]
     assert main(["note", "level-read", "north", "40 L", *at]) == 0
     clock = ReplayClock(MORNING)
-    daemon = Daemon(garden, clock)
+    daemon = Daemon(garden, clock, warm_worker=True)
     daemon.start()
     try:
         (before,) = [done for done in daemon.run_due() if done.job == "outlook"]
