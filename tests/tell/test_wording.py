@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from steepwell.tell import wording
 from steepwell.tell.templating import LINE, para
+from steepwell.words import figures
 
 names = st.text("abcdefgh ", min_size=1).filter(str.strip)
 days = st.dates(date(2025, 1, 1), date(2045, 12, 31))
@@ -29,12 +30,12 @@ days = st.dates(date(2025, 1, 1), date(2045, 12, 31))
     ],
 )
 def test_litres_are_told_to_two_figures(amount_l: float, told: str) -> None:
-    assert wording.litres(amount_l) == told
+    assert figures.litres(amount_l) == told
 
 
 @given(st.floats(10, 1e6))
 def test_two_figures_are_never_more_than_a_twentieth_off(amount_l: float) -> None:
-    told = float(wording.litres(amount_l).removesuffix(" L").replace(",", ""))
+    told = float(figures.litres(amount_l).removesuffix(" L").replace(",", ""))
     assert told == pytest.approx(amount_l, rel=0.05)
     assert len(f"{told:.0f}".rstrip("0")) <= 2
 
@@ -43,7 +44,7 @@ def test_two_figures_are_never_more_than_a_twentieth_off(amount_l: float) -> Non
 def test_more_water_is_never_told_as_less(one_l: float, other_l: float) -> None:
     less, more = sorted((one_l, other_l))
     told = [
-        float(wording.litres(each).removesuffix(" L").replace(",", "")) for each in (less, more)
+        float(figures.litres(each).removesuffix(" L").replace(",", "")) for each in (less, more)
     ]
     assert told[0] <= told[1]
 
@@ -107,8 +108,8 @@ def test_a_range_names_a_month_once_where_it_can(first: date, last: date, told: 
 @given(days)
 def test_days_are_told_as_the_calendar_names_them(when: date) -> None:
     # strftime in the C locale, which the program never leaves, is the outside word on names.
-    assert wording.weekday(when) == f"{when:%A} {when.day} {when:%B}"
-    assert wording.short_day(when) == f"{when.day} {when:%b}"
+    assert figures.weekday(when) == f"{when:%A} {when.day} {when:%B}"
+    assert figures.short_day(when) == f"{when.day} {when:%b}"
 
 
 @pytest.mark.parametrize(
@@ -129,7 +130,7 @@ def test_days_of_a_week_are_listed_with_their_names(offsets: list[int], told: st
 
 @given(st.lists(names))
 def test_a_joined_list_says_every_word_in_order(words: list[str]) -> None:
-    assert wording.joined(words).replace(" and ", ", ").split(", ") == (words or [""])
+    assert figures.joined(words).replace(" and ", ", ").split(", ") == (words or [""])
 
 
 @pytest.mark.parametrize(

@@ -21,7 +21,7 @@ from steepwell.garden.tables import reference_tables
 from steepwell.store.entries import Matter
 from steepwell.store.entry_kinds import Entry
 from steepwell.tell.units import amount_told, unit_told
-from steepwell.tell.wording import spoken
+from steepwell.words.figures import spoken
 from steepwell.words.saying import say
 
 if TYPE_CHECKING:

@@ -9,7 +9,8 @@ from steepwell.page.fields import MODELS, Field, fields_of
 from steepwell.store.steeps import steep_in
 from steepwell.tell.jobs import dose_in_cans
 from steepwell.tell.units import unit_told
-from steepwell.tell.wording import cans, sentence, spoken, the_vessel
+from steepwell.tell.wording import cans, sentence, the_vessel
+from steepwell.words.figures import spoken
 from steepwell.words.saying import say
 
 if TYPE_CHECKING:

@@ -20,7 +20,8 @@ from steepwell.tell.documents import Plan
 from steepwell.tell.jobs import Job, jobs
 from steepwell.tell.links import JOB_LINKS, JobLink, job_of, job_token
 from steepwell.tell.taken import taken_said
-from steepwell.tell.wording import litres, sentence, spoken, weekday
+from steepwell.tell.wording import sentence
+from steepwell.words.figures import litres, spoken, weekday
 from steepwell.words.saying import say
 
 if TYPE_CHECKING:

@@ -10,7 +10,8 @@ from steepwell.note_words import what_changed
 from steepwell.page.desk import desk_of
 from steepwell.page.facts import LOOKS_BACK
 from steepwell.page.setting import answer_page
-from steepwell.tell.wording import day, sentence
+from steepwell.tell.wording import sentence
+from steepwell.words.figures import day
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -14,7 +14,8 @@ from starlette.responses import HTMLResponse, Response
 
 from steepwell.page.desk import desk_of
 from steepwell.tell.units import turned
-from steepwell.tell.wording import spoken, tied
+from steepwell.tell.wording import tied
+from steepwell.words.figures import spoken
 from steepwell.words.saying import language, say, say_count
 
 if TYPE_CHECKING:

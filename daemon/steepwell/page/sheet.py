@@ -18,7 +18,8 @@ from steepwell.page.things import (
 from steepwell.tell.content import letter_content, resting_content
 from steepwell.tell.sections import SAID_ELSEWHERE
 from steepwell.tell.vessel_words import vessel_jobs
-from steepwell.tell.wording import sentence, weekday
+from steepwell.tell.wording import sentence
+from steepwell.words.figures import weekday
 from steepwell.words.saying import say
 
 if TYPE_CHECKING:

@@ -12,16 +12,8 @@ from steepwell.page.tally import Tally, tally_of
 from steepwell.store.entries import Cleared, Fed, LevelRead, Planted, Watered
 from steepwell.tell.jobs import amount_of, when_of
 from steepwell.tell.vessel_words import vessel_states
-from steepwell.tell.wording import (
-    cans,
-    day,
-    in_hand,
-    litres,
-    sentence,
-    spoken,
-    the_butt,
-    the_vessel,
-)
+from steepwell.tell.wording import cans, in_hand, sentence, the_butt, the_vessel
+from steepwell.words.figures import day, litres, spoken
 from steepwell.words.saying import say, say_count
 
 if TYPE_CHECKING:

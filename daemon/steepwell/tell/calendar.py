@@ -13,16 +13,8 @@ from steepwell.tell.jobs import amount_of, dose_in_cans
 from steepwell.tell.skipping import skip_of
 from steepwell.tell.units import in_units
 from steepwell.tell.vessel_words import vessel_do, vessel_jobs, vessel_states
-from steepwell.tell.wording import (
-    cans,
-    joined_in_short,
-    litres,
-    named,
-    sentence,
-    spoken,
-    the_butt,
-    the_vessel,
-)
+from steepwell.tell.wording import cans, joined_in_short, named, sentence, the_butt, the_vessel
+from steepwell.words.figures import litres, spoken
 from steepwell.words.saying import say
 
 if TYPE_CHECKING:

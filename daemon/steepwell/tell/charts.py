@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from steepwell.tell.documents import Outlook
 from steepwell.tell.units import gallons_a_litre, in_units, volume_word
-from steepwell.tell.wording import litres, short_day
+from steepwell.words.figures import litres, short_day
 from steepwell.words.saying import say
 
 if TYPE_CHECKING:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from steepwell.tell.state import below_taps
-from steepwell.tell.wording import joined, litres, spoken, the_butt, the_roof
+from steepwell.tell.wording import the_butt, the_roof
+from steepwell.words.figures import joined, litres, spoken
 from steepwell.words.saying import say, say_count
 
 if TYPE_CHECKING:

@@ -7,14 +7,8 @@ from typing import TYPE_CHECKING, Any
 from steepwell.tell.jobs import amount_of, days_of
 from steepwell.tell.skipping import skip_of
 from steepwell.tell.templating import filled
-from steepwell.tell.wording import (
-    day_range,
-    every_day,
-    joined,
-    litres,
-    spoken,
-    the_butt,
-)
+from steepwell.tell.wording import day_range, every_day, the_butt
+from steepwell.words.figures import joined, litres, spoken
 from steepwell.words.saying import say
 
 if TYPE_CHECKING:

@@ -16,16 +16,13 @@ from steepwell.tell.wording import (
     days_listed,
     feed_measure,
     is_whole_week,
-    joined,
     joined_in_short,
-    litres,
     named,
     sentence,
-    spoken,
     the_butt,
     the_vessel,
 )
-from steepwell.words.figures import listed
+from steepwell.words.figures import joined, listed, litres, spoken
 from steepwell.words.saying import say
 
 if TYPE_CHECKING:

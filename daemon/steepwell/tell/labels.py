@@ -6,7 +6,8 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from steepwell.tell.templating import filled
-from steepwell.tell.wording import day, joined, litres, spoken, the_vessel, vessel_named
+from steepwell.tell.wording import the_vessel, vessel_named
+from steepwell.words.figures import day, joined, litres, spoken
 from steepwell.words.saying import say
 
 if TYPE_CHECKING:

@@ -7,14 +7,8 @@ from typing import TYPE_CHECKING
 from steepwell.tell.dry_words import dry_words
 from steepwell.tell.jobs import one_dose
 from steepwell.tell.state import below_taps, lasts
-from steepwell.tell.wording import (
-    cans,
-    in_hand,
-    joined_in_short,
-    litres,
-    spoken,
-    weekday,
-)
+from steepwell.tell.wording import cans, in_hand, joined_in_short
+from steepwell.words.figures import litres, spoken, weekday
 from steepwell.words.saying import say
 
 if TYPE_CHECKING:

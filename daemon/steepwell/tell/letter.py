@@ -13,7 +13,7 @@ from steepwell.tell.links import JobLink, job_token
 from steepwell.tell.mail import fix_boundaries, new_mail
 from steepwell.tell.telling import KEEPER_ONLY
 from steepwell.tell.templating import filled
-from steepwell.tell.wording import spoken
+from steepwell.words.figures import spoken
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -9,8 +9,7 @@ from steepwell.outlook.evenings import read_evenings
 from steepwell.outlook.observed import local_day
 from steepwell.outlook.verdict import LEADS_D, is_held, said_by
 from steepwell.tell.documents import Outlook
-from steepwell.tell.wording import litres
-from steepwell.words.figures import two_figures
+from steepwell.words.figures import litres, two_figures
 from steepwell.words.saying import say
 
 if TYPE_CHECKING:

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 from steepwell.tell.charts import FONT_PT, INK, QUIET, as_png, empty_picture
 from steepwell.tell.units import in_units
-from steepwell.tell.wording import litres, short_day, vessel_named
+from steepwell.tell.wording import vessel_named
+from steepwell.words.figures import litres, short_day
 from steepwell.words.saying import say
 
 if TYPE_CHECKING:

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from steepwell.tell.state import below_taps
 from steepwell.tell.vessel_words import vessel_jobs, vessel_states
-from steepwell.tell.wording import in_hand, litres
+from steepwell.tell.wording import in_hand
+from steepwell.words.figures import litres
 from steepwell.words.saying import say
 
 if TYPE_CHECKING:

@@ -9,8 +9,9 @@ from steepwell.tell.cautions import cautions
 from steepwell.tell.first_week import known
 from steepwell.tell.going_away import before_you_go
 from steepwell.tell.vessel_words import vessels_said
-from steepwell.tell.wording import joined, named, sentence, spoken
+from steepwell.tell.wording import named, sentence
 from steepwell.tell.would_help import mulches_said, would_help
+from steepwell.words.figures import joined, spoken
 from steepwell.words.saying import say
 
 if TYPE_CHECKING:

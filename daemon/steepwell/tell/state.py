@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from steepwell.tell.documents import Outlook
-from steepwell.tell.wording import day, day_range, in_hand
+from steepwell.tell.wording import day_range, in_hand
+from steepwell.words.figures import day
 from steepwell.words.saying import say
 
 if TYPE_CHECKING:

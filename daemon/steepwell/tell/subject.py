@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from steepwell.tell.wording import day, joined_in_short, spoken, the_vessel
-from steepwell.words.figures import listed
+from steepwell.tell.wording import joined_in_short, the_vessel
+from steepwell.words.figures import day, listed, spoken
 from steepwell.words.saying import say
 
 if TYPE_CHECKING:

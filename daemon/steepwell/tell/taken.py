@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from steepwell.tell.jobs import Job
-from steepwell.tell.wording import days_listed, joined, joined_in_short, litres, spoken
+from steepwell.tell.wording import days_listed, joined_in_short
+from steepwell.words.figures import joined, litres, spoken
 from steepwell.words.saying import say
 
 if TYPE_CHECKING:

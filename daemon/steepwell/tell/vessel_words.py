@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from steepwell.tell.waiting import how_long
-from steepwell.tell.wording import day, day_range, joined, litres, sentence, the_vessel
+from steepwell.tell.wording import day_range, sentence, the_vessel
+from steepwell.words.figures import day, joined, litres
 from steepwell.words.saying import say
 
 if TYPE_CHECKING:

@@ -10,9 +10,7 @@ from typing import TYPE_CHECKING
 from steepwell.words.figures import (
     day,
     joined,
-    litres,
     month_name,
-    short_day,
     spoken,
     two_figures,
     weekday,
@@ -23,30 +21,6 @@ from steepwell.words.saying import say, say_count
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date
-
-__all__ = [
-    "cans",
-    "day",
-    "day_range",
-    "days_listed",
-    "every_day",
-    "feed_measure",
-    "in_hand",
-    "is_whole_week",
-    "joined",
-    "joined_in_short",
-    "litres",
-    "named",
-    "sentence",
-    "short_day",
-    "spoken",
-    "the_butt",
-    "the_roof",
-    "the_vessel",
-    "tied",
-    "vessel_named",
-    "weekday",
-]
 
 DAYS_A_WEEK, MONTHS_A_YEAR = 7, 12
 _ROUND_L = 1000

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from steepwell.tell.wording import joined, litres, sentence, spoken
+from steepwell.tell.wording import sentence
+from steepwell.words.figures import joined, litres, spoken
 from steepwell.words.saying import say, say_count
 
 if TYPE_CHECKING:
