@@ -70,6 +70,16 @@ def test_the_last_good_readings_before_several_moments(store: Store) -> None:
     assert store.readings.last_good_at("leek-probe", [at(9), at(2)]) == [found[0], found[3]]
 
 
+def test_of_a_sensor_that_has_failed_since_all_later_moments_have_the_same(store: Store) -> None:
+    write(store, LEEK, (1, 14.0), (2, 99.0, 4), (3, 99.0, 4), (4, 15.0, 3), (5, 99.0, 4))
+    moments = [at(hour) for hour in (0, 1, 2, 4, 9)]
+    good = store.readings.last_good_at("leek-probe", moments)
+    assert [each and each.value for each in good] == [None, 14.0, 14.0, 14.0, 14.0]
+    asked = [("leek-probe", moment) for moment in moments]
+    doubted = store.readings.last_good_of_each(asked, or_doubted=True)
+    assert [each and each.value for each in doubted] == [None, 14.0, 14.0, 15.0, 15.0]
+
+
 def test_a_reading_keeps_its_reason(store: Store) -> None:
     row = (to_ms(at(1)), LEEK, 99.0, 4, "99 °C is outside -40 to 80 °C")
     store.readings.write(Batch(timed=[row], origins=[(0, "", b"")]))

@@ -18,10 +18,13 @@ if TYPE_CHECKING:
 _EARLIER = reading.alias("earlier")
 
 
-def newest_at(
+def newest_of_each(
     connection: Connection, asked: Sequence[tuple[int, int]], flags: tuple[int, ...]
-) -> Sequence[Any]:
+) -> dict[tuple[int, int], tuple[Any, ...]]:
     """Return the newest readings with some flags, each at or before some moment.
+
+    A sensor that has given none for months is sought through all that the others gave meanwhile, so
+    that is done once, at the last of its moments; what is found there holds for those before, too.
 
     Parameters
     ----------
@@ -34,11 +37,29 @@ def newest_at(
 
     Returns
     -------
-    sequence of row
-        Sensor and moment as asked, then time, value, flag and reason.
+    dict
+        Time, value, flag and reason, by sensor and moment as asked; nothing where there is none.
     """
+    last: dict[int, int] = {}
+    for number, at_ms in asked:
+        last[number] = max(at_ms, last.get(number, at_ms))
+    newest = _newest_at(connection, list(last.items()), flags)
+    found, earlier = {}, []
+    for key in dict.fromkeys(asked):
+        row = newest.get((key[0], last[key[0]]))
+        if row is not None and row[0] <= key[1]:
+            found[key] = row
+        elif row is not None:
+            earlier.append(key)
+    return found | (_newest_at(connection, earlier, flags) if earlier else {})
+
+
+def _newest_at(
+    connection: Connection, asked: Sequence[tuple[int, int]], flags: tuple[int, ...]
+) -> dict[tuple[int, int], tuple[Any, ...]]:
     question = _question(flags, connection.dialect.name)
-    return connection.execute(question, {"asked": json.dumps(asked)}).all()
+    rows = connection.execute(question, {"asked": json.dumps(asked)})
+    return {(row[0], row[1]): tuple(row[2:]) for row in rows}
 
 
 @lru_cache(maxsize=4)

@@ -10,7 +10,7 @@ from sqlalchemy import Select, bindparam, func, select
 from steepwell.clock import from_ms, to_ms
 from steepwell.store import hours
 from steepwell.store.arrivals import Batch, Written, write_batch
-from steepwell.store.newest import newest_at
+from steepwell.store.newest import newest_of_each
 from steepwell.store.rises import GOOD_FLAGS, HOUR_MS, Gauge, hourly_rise
 from steepwell.store.tables import reading, sensor
 
@@ -199,8 +199,8 @@ class Readings:
             flags = USABLE_FLAGS if or_doubted else GOOD_FLAGS
             names = {number: name for name, number in self.ids.items()}
             found: dict[tuple[int, int], Reading | None] = {
-                (row[0], row[1]): Reading(names[row[0]], *row[2:])
-                for row in newest_at(connection, keys, flags)
+                key: Reading(names[key[0]], *row)
+                for key, row in newest_of_each(connection, keys, flags).items()
             }
             done_ms = hours.compacted_ms(connection)
             for key in {key for key in keys if key[1] < done_ms and key[0] in names}:
