@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from steepwell.app import Daemon
 from steepwell.errors import GardenFileError, SteepwellError
 from steepwell.garden.load import load_garden
+from steepwell.memory import share_one_arena
 from steepwell.standing_by import Presence
 from steepwell.store.making import make_beforehand
 
@@ -52,6 +53,7 @@ def run(path: Path, clock: Clock, service: Service, started: Callable[[Garden], 
     SteepwellError
         If the garden cannot be looked after at all.
     """
+    share_one_arena()
     stopped, asked = threading.Event(), threading.Event()
     for name in (signal.SIGTERM, signal.SIGINT):
         signal.signal(name, lambda *_: stopped.set())
