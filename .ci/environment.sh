@@ -3,6 +3,9 @@
 
 set -euo pipefail
 
+# Hundreds of processes start in a run; one that may not keep what it compiled takes twice as long.
+unset PYTHONDONTWRITEBYTECODE
+
 say() { printf '%s\n' "$*" >&2; }
 
 is_root_with_apt() { [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null; }
@@ -65,7 +68,7 @@ make_environment() {
         return
     fi
     say "Installing what Steepwell needs into $venv ..."
-    local pip=("$venv/bin/python" -m pip install -qq --no-compile --disable-pip-version-check)
+    local pip=("$venv/bin/python" -m pip install -qq --disable-pip-version-check)
     "${pip[@]}" --constraint "$constraints" hatchling
     "${pip[@]}" --constraint "$constraints" --no-build-isolation --editable "$root[$extras]"
     printf '%s' "$state" >"$stamp"
