@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import math
 from bisect import insort
 from datetime import datetime
 from typing import IO, TYPE_CHECKING, Any, NamedTuple
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
 Json = dict[str, Any]
 
 AT_ONCE = 5_000
+FLAGS = (1, 2, 3, 4, 9)
 # What the store that an entry comes from says of it, and not the entry itself.
 NOT_OF_THE_ENTRY = ("number", "recorded", "withdrawn_by", "entry")
 
@@ -64,10 +66,10 @@ def bring_in(garden: Garden, files: Sequence[Path], now: datetime) -> Json:
     answer: list[Json] = []
     with open_store(garden_store_url(garden), garden) as store:
         for file in files:
-            rows = list(_rows(file))
+            rows = _all_rows(file)
             kind = _kind_of(file, rows)
             taken = (
-                _take_readings(store, _readings(store, file, rows), now)
+                _take_readings(store, _readings(store, file, rows, now), now)
                 if kind == "readings"
                 else _take_journal(store, _entries(garden, store, file, rows, now), now)
             )
@@ -90,6 +92,13 @@ def import_screen(answer: Json) -> str:
     )
 
 
+def _all_rows(file: Path) -> list[tuple[int, Json]]:
+    try:
+        return list(_rows(file))
+    except (UnicodeDecodeError, csv.Error):
+        raise CommandError(f"{file}: that is no text of an export") from None
+
+
 def _rows(file: Path) -> Iterator[tuple[int, Json]]:
     """Yield each row with the number of its line."""
     with _opened(file) as lines:
@@ -100,10 +109,17 @@ def _rows(file: Path) -> Iterator[tuple[int, Json]]:
                 yield reader.line_num, {key: value for key, value in row.items() if value != ""}
             return
         for number, line in enumerate(lines, 1):
-            try:
-                yield number, json.loads(line)
-            except ValueError:
-                raise CommandError(f"{file}, line {number}: that is no JSON object") from None
+            yield number, _object(file, number, line)
+
+
+def _object(file: Path, number: int, line: str) -> Json:
+    try:
+        row = json.loads(line)
+    except ValueError:
+        row = None
+    if not isinstance(row, dict):
+        raise CommandError(f"{file}, line {number}: that is no JSON object")
+    return row
 
 
 def _opened(file: Path) -> IO[str]:
@@ -125,8 +141,11 @@ def _kind_of(file: Path, rows: Sequence[tuple[int, Json]]) -> str:
     )
 
 
-def _readings(store: Store, file: Path, rows: Sequence[tuple[int, Json]]) -> list[Row]:
-    unknown = sorted({str(row["sensor"]) for _, row in rows} - store.readings.ids.keys())
+def _readings(
+    store: Store, file: Path, rows: Sequence[tuple[int, Json]], now: datetime
+) -> list[Row]:
+    named = {str(row.get("sensor", "without a name")) for _, row in rows}
+    unknown = sorted(named - store.readings.ids.keys())
     if unknown:
         raise CommandError(
             f"{file}: the garden file names no sensor {', '.join(unknown)}; add its section first"
@@ -137,7 +156,9 @@ def _readings(store: Store, file: Path, rows: Sequence[tuple[int, Json]]) -> lis
             time_ms = to_ms(datetime.fromisoformat(row["time"]))
             value, flag = float(row["value"]), int(row["flag"])
         except (KeyError, TypeError, ValueError):
-            raise CommandError(f"{file}, line {number}: that is no reading of an export") from None
+            time_ms, value, flag = 0, math.nan, 0
+        if not math.isfinite(value) or flag not in FLAGS or time_ms > to_ms(now):
+            raise CommandError(f"{file}, line {number}: that is no reading of an export")
         found.append((time_ms, store.readings.ids[row["sensor"]], value, flag, row.get("reason")))
     return found
 
@@ -162,7 +183,7 @@ def _entries(
     written = {_told(entry) for entry in known}
     found: list[Entry | None] = []
     for number, row in rows:
-        if row.get("withdrawn_by") is not None or row["kind"] == "corrected":
+        if row.get("withdrawn_by") is not None or row.get("kind") == "corrected":
             continue
         raw = {key: value for key, value in row.items() if key not in NOT_OF_THE_ENTRY}
         try:

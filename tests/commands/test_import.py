@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 NOON = datetime(2025, 6, 10, 11, tzinfo=UTC)
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
 LONG_AFTER = datetime(2030, 1, 1, tzinfo=UTC)
+READ = '{"time": "2025-06-10T11:00Z", "sensor": "gauge", "flag": 1, %s}\n'
 NOTED = '{"number": 1, "at": "2025-06-10T11:00Z", "recorded": "", "kind": %s}\n'
 ENTRIES = (Watered(at=NOON, bed="all", litres=18.0), RainRead(at=NOON + DAY, mm=3.5))
 
@@ -99,6 +100,11 @@ def test_a_reading_that_is_told_otherwise_here_stays(
         ("{nonsense\n", "line 1"),
         ('{"time": "2025-06-10T11:00Z", "sensor": "moon", "value": 1, "flag": 1}\n', "moon"),
         ('{"time": "today", "sensor": "gauge", "value": 1, "flag": 1}\n', "line 1"),
+        (READ % '"value": 1' + "5\n", "line 2"),
+        (READ % '"value": 1' + '{"time": "2025-06-10T12:00Z", "value": 1, "flag": 1}\n', "without"),
+        (READ % '"value": NaN', "line 1"),
+        (READ.replace("2025", "2925") % '"value": 1', "line 1"),
+        (READ.replace('"flag": 1', '"flag": 7') % '"value": 1', "line 1"),
         (NOTED % '"watered", "bed": "moon", "litres": 9', "moon"),
         (NOTED % '"sung"', "line 1"),
     ],
