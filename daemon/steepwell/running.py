@@ -13,7 +13,6 @@ from steepwell.errors import GardenFileError, SteepwellError
 from steepwell.garden.load import load_garden
 from steepwell.memory import share_one_arena
 from steepwell.standing_by import Presence
-from steepwell.store.making import make_beforehand
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -60,7 +59,6 @@ def run(path: Path, clock: Clock, service: Service, started: Callable[[Garden], 
     signal.signal(signal.SIGHUP, lambda *_: asked.set())
     garden = load_garden(path)
     with Presence(garden) as presence:
-        make_beforehand(path, garden)
         daemon = _begun(garden, clock)
         started(garden)
         _await_broker(daemon, stopped)
