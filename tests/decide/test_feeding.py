@@ -12,7 +12,7 @@ from tests.gardens import make_garden, state_of, told_by_age
 
 from steepwell.decide.feeding import share_feed
 from steepwell.outlook.state import State, SteepNow
-from steepwell.store.entries import Fed
+from steepwell.store.entries import Fed, LooksHungry
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -106,6 +106,23 @@ def test_a_plant_that_no_table_knows_feeds_no_bed() -> None:
     assert fed_from(garden, steep("moon-flower")) is None
     assert fed_from(garden, steep("moon-flower"), ANY) == "nettle"
     assert fed_from(garden, steep("tomato", "moon-flower")) is None
+
+
+@pytest.mark.parametrize(
+    ("steeps", "hungry", "only_due"),
+    [
+        ((ANY,), False, True),
+        ((ANY,), True, False),
+        ((OWN,), False, False),
+        ((FAMILY,), False, False),
+    ],
+)
+def test_a_feed_that_is_only_due_is_marked(
+    steeps: tuple[SteepNow, ...], *, hungry: bool, only_due: bool
+) -> None:
+    entries = (LooksHungry(at=NOW - DAY, bed="tomato"),) if hungry else ()
+    ((line,), _) = shared(garden_of("tomato"), *steeps, entries=entries)
+    assert line.only_due is only_due
 
 
 @pytest.mark.parametrize(

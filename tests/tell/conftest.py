@@ -77,10 +77,12 @@ FEED: Json = {
     "cans": 1,
     "feed_ml": 30,
     "spoons": "2 tablespoons",
+    "measure": "spoons",
     "dilution_parts": 300,
     "day": "2031-06-07",
     "reason": "due, and the leek vessel is its own crop",
     "heed": "",
+    "only_due": False,
 }
 PLAN: Json = {
     "schema": 1,

@@ -132,7 +132,8 @@ def test_a_plan_claims_no_saving_it_has_not_worked_out(facts: LetterFacts) -> No
 
 
 def test_beds_fed_alike_are_named_together(facts: LetterFacts, feed: Callable[..., Json]) -> None:
-    lines = [feed(bed="leeks"), feed(bed="onions"), feed(bed="kale", feed_ml=160, spoons="160 mL")]
+    by_jug = feed(bed="kale", feed_ml=160, spoons="160 mL", measure="jug")
+    lines = [feed(bed="leeks"), feed(bed="onions"), by_jug]
     for count, *told in (
         (
             2,

@@ -72,24 +72,28 @@ def test_cans_come_in_halves(count: float, told: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("feed_ml", "spoons", "told"),
+    ("feed_ml", "said", "in_spoons", "told"),
     [
-        (30, "2 tablespoons", "2 tablespoons (30 mL)"),
-        (2.5, "half a teaspoon", "half a teaspoon (2.5 mL)"),
-        (290, "290 mL", "290 mL"),
-        (290, None, "290 mL"),
-        (160, None, "160 mL"),
-        (4, "4 mL", "4 mL"),
-        (10, "2 teaspoons in two cans together", "2 teaspoons in two cans together"),
+        (30, "2 tablespoons", True, "2 tablespoons (30 mL)"),
+        (2.5, "half a teaspoon", True, "half a teaspoon (2.5 mL)"),
+        # Half a millilitre is false precision beside spoons, and less is the safe side.
         (
-            0.5,
-            "1 teaspoon of a labelled stock of one part feed to nine of water",
-            "1 teaspoon of a labelled stock of one part feed to nine of water",
+            32.5,
+            "2 tablespoons and half a teaspoon",
+            True,
+            "2 tablespoons and half a teaspoon (32 mL)",
         ),
+        (30, "2 Esslöffel", True, "2 Esslöffel (30 mL)"),
+        (290, "290 mL", False, "290 mL"),
+        (290, None, False, "290 mL"),
+        (4, "4 mL", False, "4 mL"),
+        (10, "2 teaspoons in two cans together", False, "2 teaspoons in two cans together"),
     ],
 )
-def test_feed_is_told_as_it_is_measured(feed_ml: float, spoons: str | None, told: str) -> None:
-    assert wording.feed_measure(feed_ml, spoons) == told
+def test_feed_is_told_as_it_is_measured(
+    feed_ml: float, said: str | None, told: str, *, in_spoons: bool
+) -> None:
+    assert wording.feed_measure(feed_ml, said, in_spoons=in_spoons) == told
 
 
 @pytest.mark.parametrize(

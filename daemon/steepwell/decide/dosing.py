@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Literal
 
 from steepwell.model.dilution import dose_l
 from steepwell.words.figures import joined
@@ -19,6 +20,7 @@ MOST_TABLESPOONS = 4
 SPOON_TOLERANCE = 0.01
 MOST_LOST = 0.2
 STOCK_PARTS = 10
+Measure = Literal["spoons", "jug", "two-cans", "stock"]
 # A jug has marks at every 10 mL from 100 mL on, a small one at every 5 from 50 mL on [mL].
 JUG_MARKS_ML = ((100.0, 10.0), (50.0, 5.0))
 
@@ -37,12 +39,16 @@ class Dose:
         Cans that it is for, mixed together.
     text
         The measure for the gardener.
+    measure
+        By what it is measured: spoons or a jug for one can, either for two cans together, or of a
+        stock.
     """
 
     feed_ml: float
     spoons: str | None
     cans: int
     text: str
+    measure: Measure
 
 
 def dose(can_l: float, dilution_parts: float, cans: int = 1) -> Dose:
@@ -74,13 +80,14 @@ def dose(can_l: float, dilution_parts: float, cans: int = 1) -> Dose:
     exact_ml = 1000.0 * dose_l(can_l * cans, dilution_parts)
     if _measurable(exact_ml):
         amount_ml, spoons = _measure(exact_ml)
-        return Dose(amount_ml, spoons, cans, spoons or _millilitres(amount_ml))
+        text = spoons or _millilitres(amount_ml)
+        return Dose(amount_ml, spoons, cans, text, "spoons" if spoons else "jug")
     for_stock_ml = exact_ml * STOCK_PARTS
     as_stock = _measurable(2.0 * for_stock_ml) and not _measurable(for_stock_ml)
     if cans == 1 and (_measurable(2.0 * exact_ml) or as_stock):
         both = dose(can_l, dilution_parts, cans=2)
         text = say("dosing.two-cans", measure=both.text)
-        return Dose(both.feed_ml, both.spoons, both.cans, text)
+        return Dose(both.feed_ml, both.spoons, both.cans, text, "two-cans")
     return _from_stock(exact_ml, cans)
 
 
@@ -89,7 +96,7 @@ def _from_stock(exact_ml: float, cans: int) -> Dose:
         raise ValueError(f"{exact_ml:.2g} mL of feed cannot be measured; take a larger can")
     amount_ml, spoons = _measure(exact_ml * STOCK_PARTS)
     text = say("dosing.from-stock", measure=spoons or _millilitres(amount_ml))
-    return Dose(amount_ml / STOCK_PARTS, spoons, cans, text)
+    return Dose(amount_ml / STOCK_PARTS, spoons, cans, text, "stock")
 
 
 def _measurable(exact_ml: float) -> bool:

@@ -48,6 +48,8 @@ class Feed:
         One sentence for the gardener.
     heed
         What of that is to be heeded, or an empty string.
+    only_due
+        Whether the reason is no more than that its turn has come.
     """
 
     bed: str
@@ -57,6 +59,7 @@ class Feed:
     day: date
     reason: str
     heed: str
+    only_due: bool
 
 
 def share_feed(
@@ -218,7 +221,8 @@ def _why_left(
 
 def _feed(due: Due, source: Source, day: date) -> Feed:
     steep = source.steep
-    reasons, heed = [_why_this(due, source)], []
+    why, only_due = _why_this(due, source)
+    reasons, heed = [why], []
     salty = too_salty(source.parts, tender=is_tender(due.bed, due.standing.crop))
     if salty is not None:
         heed.append(say("feeding.water-in"))
@@ -227,17 +231,25 @@ def _feed(due: Due, source: Source, day: date) -> Feed:
         heed.append(say("feeding.pick-nothing", day=on(day + timedelta(days=due.waits_d))))
         reasons.append(heed[-1])
     return Feed(
-        due.bed.name, steep.vessel, source.dose, source.parts, day, strung(reasons), strung(heed)
+        due.bed.name,
+        steep.vessel,
+        source.dose,
+        source.parts,
+        day,
+        strung(reasons),
+        strung(heed),
+        only_due=only_due and not heed,
     )
 
 
-def _why_this(due: Due, source: Source) -> str:
-    """Return why a bed gets a feed, and why this one."""
+def _why_this(due: Due, source: Source) -> tuple[str, bool]:
+    """Return why a bed gets a feed and why this one, and whether that is only that it is due."""
     vessel = source.steep.vessel
     why = say("feeding.hungry" if due.tier == HUNGRY else "feeding.due")
     rank = rank_for(due, source) or OWN
+    only_due = due.tier != HUNGRY and rank not in {OWN, FAMILY} and not source.tender
     if rank == OWN:
         why = say("feeding.own-crop", why=why, vessel=vessel)
     elif rank == FAMILY:
         why = say("feeding.own-family", why=why, vessel=vessel, family=due.standing.table.family)
-    return say("feeding.thinner", why=why) if source.tender else why
+    return say("feeding.thinner", why=why) if source.tender else why, only_due

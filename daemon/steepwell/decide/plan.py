@@ -90,10 +90,12 @@ def make_plan(
                 "cans": line.dose.cans,
                 "feed_ml": line.dose.feed_ml,
                 "spoons": line.dose.text,
+                "measure": line.dose.measure,
                 "dilution_parts": line.dilution_parts,
                 "day": line.day.isoformat(),
                 "reason": line.reason,
                 "heed": line.heed,
+                "only_due": line.only_due,
             }
             for line in feed
         ],

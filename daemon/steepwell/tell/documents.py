@@ -182,17 +182,22 @@ class WaterLine(Document):
 
 
 class FeedLine(Document):
-    """One feed; ``feed_ml`` is for all its cans mixed together, ``heed`` is part of ``reason``."""
+    """One feed; ``feed_ml`` is for all its cans mixed together, ``heed`` is part of ``reason``.
+
+    ``measure`` says by what ``spoons`` measures it, which a plan of an earlier version does not.
+    """
 
     bed: str
     vessel: str
     cans: NotNegative
     feed_ml: NotNegative
     spoons: str | None
+    measure: Literal["spoons", "jug", "two-cans", "stock"] | None = None
     dilution_parts: NotNegative
     day: date
     reason: str
     heed: str = ""
+    only_due: bool = False
 
 
 class UnfedLine(Document):

@@ -284,13 +284,13 @@ def _on(day: date, *, in_short: bool) -> str:
 
 def _why(line: FeedLine, *, in_short: bool) -> tuple[str, ...]:
     """Return why a bed is fed, nothing where it is only due, which a job says by itself."""
-    said = line.heed if in_short else line.reason
-    return () if not said or said == say("feeding.due") else (said,)
+    said = line.heed if in_short else "" if line.only_due else line.reason
+    return (said,) if said else ()
 
 
 def dose_in_cans(line: FeedLine) -> str:
     """Return the measure of a feed and its cans, for instance "2 tablespoons in 1 can"."""
-    measure = feed_measure(line.feed_ml, line.spoons)
+    measure = feed_measure(line.feed_ml, line.spoons, in_spoons=line.measure == "spoons")
     # A measure for several cans says so itself.
     if line.cans > 1:
         return measure

@@ -8,9 +8,10 @@ be typed in any unit; it stays.
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from steepwell.words.saying import say
+from steepwell.words.saying import language, say
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -29,12 +30,6 @@ FEWEST_SPACES = 2
 
 _NUMBER = r"[-\u2212]?\d[\d,]*(?:\.\d+)?"
 _UNIT = r"L/m²|L|mL|mm|cm|m²|m2|m|kg|°C|hPa"
-_AMOUNT = re.compile(
-    rf"(?P<typed>\"[^\"\n]*\")|(?P<by>\bby (?:about )?)?(?<![\w.:/-])"
-    rf"(?P<first>{_NUMBER})"
-    rf"(?:(?P<between>[\s\u00a0](?:of|to|and|or)[\s\u00a0]|\u2013)(?P<second>{_NUMBER}))?"
-    rf"(?P<gap>[\s\u00a0])(?P<unit>{_UNIT})(?![\w²/°])"
-)
 
 
 class _Unit(NamedTuple):
@@ -78,7 +73,7 @@ def in_units(text: str, units: Units) -> str:
         Amounts to two figures, or as many as they came with; what stands in quotation marks is as
         it was.
     """
-    return text if units == "metric" else _AMOUNT.sub(_turning(units), text)
+    return text if units == "metric" else _amounts(language()).sub(_turning(units), text)
 
 
 def turned(value: object, *, units: Units) -> object:
@@ -110,7 +105,7 @@ def screen_in_units(text: str, units: Units) -> str:
     lines = []
     for line in text.split("\n"):
         told, end = "", 0
-        for match in _AMOUNT.finditer(line):
+        for match in _amounts(language()).finditer(line):
             told += line[end : match.start()]
             end = match.end()
             new = turn(match)
@@ -161,6 +156,21 @@ def gallons_a_litre(units: Units) -> float:
 def volume_word(units: Units) -> str:
     """Return the word for the unit of volumes at an axis."""
     return say("units.litres" if units == "metric" else "units.gallons")
+
+
+@lru_cache(maxsize=2)
+def _amounts(_language: str) -> re.Pattern[str]:
+    """Return what finds amounts in a text, also two with one unit, and differences."""
+    between, by = (
+        "|".join(map(re.escape, words.split())) for words in (say("units.between"), say("units.by"))
+    )
+    about = re.escape(say("units.about"))
+    return re.compile(
+        rf"(?P<typed>\"[^\"\n]*\")|(?P<by>\b(?:{by}) (?:{about} )?)?(?<![\w.:/-])"
+        rf"(?P<first>{_NUMBER})"
+        rf"(?:(?P<between>[\s\u00a0](?:{between})[\s\u00a0]|\u2013)(?P<second>{_NUMBER}))?"
+        rf"(?P<gap>[\s\u00a0])(?P<unit>{_UNIT})(?![\w²/°])"
+    )
 
 
 def _turning(units: Units) -> Callable[[re.Match[str]], str]:

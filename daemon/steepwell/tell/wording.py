@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from datetime import timedelta
 from functools import lru_cache
+from math import floor
 from typing import TYPE_CHECKING
 
 from steepwell.words.figures import (
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from datetime import date
 
 DAYS_A_WEEK, MONTHS_A_YEAR = 7, 12
-_ROUND_L = 1000
+_FEW_ML = 10
 _UNITS = r"L|mL|mm|cm|°C|gal|fl\soz|sq\sft|lb|°F"
 
 
@@ -68,27 +69,29 @@ def cans(count: float) -> str:
     return say_count("wording.cans", halves / 2, amount=f"{whole}{'½' if half else ''}")
 
 
-def feed_measure(feed_ml: float, spoons: str | None) -> str:
+def feed_measure(feed_ml: float, said: str | None, *, in_spoons: bool) -> str:
     """Return the amount of feed as the gardener measures it.
 
     Parameters
     ----------
     feed_ml
         Undiluted feed [mL].
-    spoons
+    said
         The same as it is measured, or None where there is only the figure.
+    in_spoons
+        Whether that is in spoons, beside which millilitres are a help.
 
     Returns
     -------
     str
         For instance "2 tablespoons (30 mL)" or "160 mL".
     """
-    amount = say("wording.millilitres", amount=f"{feed_ml:,.1f}".removesuffix(".0"))
-    if spoons is None or spoons == amount:
-        return amount
-    if not spoons.endswith((*say("wording.spoons-called").split(),)):
-        return spoons
-    return say("wording.spoons", spoons=spoons, amount=amount)
+    if said is not None and not in_spoons:
+        return said
+    # Never more than it is: half a millilitre is nothing beside a tablespoon.
+    told_ml = floor(feed_ml) if feed_ml >= _FEW_ML else feed_ml
+    amount = say("wording.millilitres", amount=f"{told_ml:,.1f}".removesuffix(".0"))
+    return amount if said is None else say("wording.spoons", spoons=said, amount=amount)
 
 
 def day_range(first: date, last: date) -> str:
