@@ -250,16 +250,15 @@ def _weeks_told(store: Store, entries: Sequence[Entry], now: datetime) -> list[d
 
 
 def _looking_back(garden: Garden, store: Store, now: datetime) -> str | None:
-    """Return how last week's outlook did, and how often ranges held; None where there is none."""
+    """Return how last week's outlook did, once a month how often ranges held, None without one."""
     did = how_it_did(
         store.results.latest("outlook", now - LOOKS_BACK),
         store.results.latest("outlook", now),
         below_taps_l=below_taps(garden),
     )
-    if did is None:
-        return None
-    held = how_ranges_did(weeks_held(garden, store, now))
-    return " ".join([did, *([held] if held else [])])
+    if did is None or not is_first_of_month(local_day(garden, now)):
+        return did
+    return how_ranges_did(weeks_held(garden, store, now)) or did
 
 
 def outlook_now(garden: Garden, now: datetime) -> Json:

@@ -19,7 +19,13 @@ from steepwell.decide.dosing import dose
         (5.0, 400, 12.5, "2½ teaspoons"),  # 12.47 mL
         (5.0, 500, 10.0, "2 teaspoons"),  # 9.98 mL
         (10.0, 500, 20.0, "1 tablespoon and 1 teaspoon"),  # 19.96 mL
-        (10.0, 300, 32.5, "2 tablespoons and half a teaspoon"),  # 33.2 mL
+        (
+            10.0,
+            300,
+            30.0,
+            "2 tablespoons",
+        ),  # 33.2 mL; half a teaspoon more is not worth the trouble
+        (10.0, 350, 27.5, "1 tablespoon and 2½ teaspoons"),  # 28.5 mL; 15 mL would lose half
         (1.26, 500, 2.5, "half a teaspoon"),  # 2.51 mL
         (2.5, 450, 5.0, "1 teaspoon"),  # 5.54 mL
         (2.0, 450, 4.0, "4 mL"),  # 4.43 mL; half a teaspoon would lose 44 %

@@ -81,7 +81,7 @@ def test_the_document_has_its_keys_and_no_others(plan: Json) -> None:
         *("vessels", "short_feed", "mulch", "levers", "levers_on", "tap_l", "taken"),
     }
     keys = {
-        "water": "bed daily_l cans litres days from skip_after_mm stop reason",
+        "water": "bed daily_l cans litres days from skip_after_mm stop enough reason",
         "feed": "bed vessel cans feed_ml spoons measure dilution_parts day reason heed only_due",
         "unfed": "bed reason due",
         "vessels": "name do rainwater_l matter by reason in_short",

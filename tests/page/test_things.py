@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import dataclasses
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -35,6 +36,13 @@ PROBE: Json = {
     "reads": "litres",
     "topic": "orchard/north",
     "payload": "number",
+}
+
+READY: Json = {
+    "p10": "2031-06-18",
+    "p50": "2031-06-20",
+    "p90": "2031-06-23",
+    "in_d": {"p10": 12.0, "p50": 14.0, "p90": 17.0},
 }
 
 
@@ -75,6 +83,36 @@ def test_a_vessel_is_told_with_its_dose_first_and_what_locks_it(desk: Desk, stor
     locked["vessels"][0]["locks"] = ["clubroot was in the cabbages"]
     store.results.save("page", NOW, locked)
     assert vessels_said(facts_of(desk))[0].lines[0] == "Locked: Clubroot was in the cabbages."
+
+
+def test_a_vessel_is_told_as_noted_until_there_are_figures(
+    desk: Desk, store: Store, garden: Garden
+) -> None:
+    def lines(name: str) -> tuple[str, ...]:
+        said = next(each for each in vessels_said(facts_of(desk)) if each.name == name)
+        return said.lines
+
+    matter = [{"plant": "nettle", "buckets": 1}]
+    note(store, garden, NOW - timedelta(days=50), "steep-started", vessel="leek", matter=matter)
+    note(store, garden, NOW - timedelta(hours=2), "vessel-emptied", vessel="leek")
+    assert lines("leek") == ("Empty.",)
+    note(store, garden, NOW - timedelta(hours=1), "steep-started", vessel="leek", matter=matter)
+    assert lines("leek") == ("Started 6 June, figures to come.",)
+    started: Json = copy.deepcopy(store.results.latest("outlook", NOW) or {})
+    started["vessels"][0].update(started="2031-06-06", dilution_parts=None, ready=READY)
+    store.results.save("outlook", NOW, started)
+    assert "about 20 June" in lines("leek")[0]
+
+
+def test_without_a_weather_record_no_figures_are_promised(
+    desk: Desk, store: Store, garden: Garden
+) -> None:
+    bare = dataclasses.replace(desk, garden=garden.model_copy(update={"weather_record": None}))
+    matter = [{"plant": "nettle", "buckets": 1}]
+    early = NOW - timedelta(days=200)
+    note(store, garden, early, "steep-started", vessel="leek", matter=matter)
+    leek, _ = vessels_said(dataclasses.replace(facts_of(bare), outlook=None))
+    assert leek.lines[0].startswith("Started 18 November. When it is ready is not known")
 
 
 def test_a_bed_is_told_by_what_was_noted_since(desk: Desk, store: Store, garden: Garden) -> None:

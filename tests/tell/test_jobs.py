@@ -40,7 +40,7 @@ def the_jobs(garden: Garden, document: Json) -> list[Job]:
         (
             {"cans": 5.5, "litres": 49.5},
             (
-                "Water beans, 3 cans, then 2½ cans",
+                "Water beans, 3, then 2½ cans",
                 "On Sunday 8 and Wednesday 11 June, from the north butt.",
             ),
         ),
@@ -149,6 +149,33 @@ def test_beds_of_other_days_or_butts_stay_apart_while_jobs_are_few(
     found = the_jobs(garden, plan(water=lines))
     assert len(found) == 4
     assert all(len(job.lines) == 1 for job in found)
+
+
+def test_in_short_what_is_watered_on_many_days_is_told_by_the_day(
+    garden: Garden, plan: Change, water: Change
+) -> None:
+    lines = [
+        water(bed="beans"),
+        water(bed="kale", days=["2031-06-07"]),
+        water(bed="leeks", days=["2031-06-09"], **{"from": "south"}),
+        water(bed="peas", cans=5.5, litres=49.5),
+        water(bed="squash", days=["2031-06-10"]),
+        water(bed="salad", days=["2031-06-12"]),
+        water(bed="corn", days=["2031-06-11"]),
+    ]
+    (job,) = jobs(Plan.model_validate(plan(water=lines, feed=[])), garden, in_short=True)
+    assert (job.do, job.how) == ("Water this week", "")
+    assert job.lines == (
+        "On Saturday 7, from the north butt: kale 5 cans.",
+        (
+            "On Sunday 8 and Wednesday 11, from the north butt: beans 2½ cans each time; "
+            "peas 3, then 2½ cans."
+        ),
+        "On Monday 9, from the south butt: leeks 5 cans.",
+        "On Tuesday 10, from the north butt: squash 5 cans.",
+        "On Wednesday 11, from the north butt: corn 5 cans.",
+        "On Thursday 12, from the north butt: salad 5 cans.",
+    )
 
 
 def test_in_short_a_job_is_the_same_without_its_reasons(

@@ -87,11 +87,11 @@ def test_what_was_told_and_stands_is_said_no_more_than_it_must(
     first = text_of(garden, week, outlook=outlook)
     again = text_of(garden, week, outlook=outlook, plans_before=(week,), outlook_before=outlook)
     for once in (
-        "from the tap, 6 days longer",
+        "from the tap: 6 days longer",
         "1 mower box of clippings",
         "2 buckets of comfrey",
         "Local watering rules decide",
-        "It is a supplement",
+        "does not replace compost",
         "People at risk",
     ):
         assert once in " ".join(first.split())
@@ -104,6 +104,44 @@ def test_what_was_told_and_stands_is_said_no_more_than_it_must(
         "never sealed tight",
     ):
         assert still in " ".join(again.split())
+
+
+def test_why_a_bed_is_left_dry_is_told_once(garden: Garden, week: Json, outlook: Json) -> None:
+    changed = {"onions": "dry, and so are the butts"}
+    this = {
+        **week,
+        "water": [
+            {**line, "reason": changed.get(line["bed"], line["reason"])} for line in week["water"]
+        ],
+    }
+    text = " ".join(text_of(garden, this, outlook=outlook, plans_before=(week,)).split())
+    assert "Onions: dry, and so are the butts." in text
+    assert "Garlic and kale: as before." in text
+
+
+def test_beds_that_hold_out_are_named_together(garden: Garden, week: Json) -> None:
+    ends = {"onions": "holds out till about 30 June", "garlic": "holds out till about 2 July"}
+    this = {
+        **week,
+        "water": [
+            {**line, "reason": ends.get(line["bed"], line["reason"]), "enough": line["bed"] in ends}
+            for line in week["water"]
+        ],
+    }
+    assert "Onions and garlic: moist enough this week." in text_of(garden, this)
+
+
+def test_a_week_of_five_jobs_leaves_what_can_wait(
+    garden: Garden, week: Json, outlook: Json, water: Change
+) -> None:
+    fifth = water(bed="squash", days=["2031-06-12"])
+    busy = {**week, "water": [*week["water"], fifth]}
+    title = "To make the water last"
+    assert title in text_of(garden, week, outlook=outlook)
+    assert title not in text_of(garden, busy, outlook=outlook)
+    # What it left out was not told, and is told next time.
+    assert title in text_of(garden, week, outlook=outlook, plans_before=(busy,))
+    assert title not in text_of(garden, week, outlook=outlook, plans_before=(week,))
 
 
 def test_a_bed_left_dry_is_not_named_again_for_want_of_feed(garden: Garden, week: Json) -> None:

@@ -47,6 +47,6 @@ def test_three_lines_and_nothing_else(facts: LetterFacts) -> None:
     assert "steepwell note woken" in letter.replace("\n", " ")
     for left_out in ("This week", "Water:", "Take care", "1. "):
         assert left_out not in letter
-    assert signed.startswith("Steepwell, for the garden")
+    assert signed.startswith("Steepwell, for ")
     assert re.fullmatch(r"At rest, [\d,.]+ L in hand", mail["Subject"])
     assert "This week" not in (mail.get_body(("html",)) or body).get_content()

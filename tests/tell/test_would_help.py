@@ -104,8 +104,8 @@ def test_the_letter_tells_levers_and_their_cautions(
     text = " ".join(body.get_content().split()).replace("\u00a0", " ")
     for part in (
         words,
-        "What else would help",
-        "90 L from the tap, 6 days longer.",
+        "To make the water last",
+        "90 L from the tap: 6 days longer.",
         "No hose end in a butt",
         "Local watering rules decide.",
         "Mulch on moist soil, clear of stems.",

@@ -19,6 +19,8 @@ MOST_TABLESPOONS = 4
 # two teaspoons for a 4.5 L can at 1:450, where 9.98 mL are due. Nothing is ever stronger.
 SPOON_TOLERANCE = 0.01
 MOST_LOST = 0.2
+# What a jug loses at most, and so may tablespoons without teaspoons beside them.
+LOST_FOR_EASE = 0.1
 STOCK_PARTS = 10
 Measure = Literal["spoons", "jug", "two-cans", "stock"]
 # A jug has marks at every 10 mL from 100 mL on, a small one at every 5 from 50 mL on [mL].
@@ -54,9 +56,10 @@ class Dose:
 def dose(can_l: float, dilution_parts: float, cans: int = 1) -> Dose:
     """Return the measure of feed for a can, rounded towards thinner.
 
-    Spoons to the half teaspoon where that loses at most a fifth of the feed, else what a jug has a
-    mark for. Where even half a teaspoon is too much, or more than a fifth would be lost, two cans
-    are mixed together, or the feed is first made into a stock of one part to nine of water.
+    Tablespoons alone where that loses at most a tenth of the feed, spoons to the half teaspoon
+    where it is at most a fifth, else what a jug has a mark for. Where even half a teaspoon is too
+    much, or more than a fifth would be lost, two cans are mixed together, or the feed is first made
+    into a stock of one part to nine of water.
 
     Parameters
     ----------
@@ -109,6 +112,9 @@ def _measure(exact_ml: float) -> tuple[float, str | None]:
     halves = math.floor(exact_ml * (1.0 + SPOON_TOLERANCE) / HALF_TEASPOON_ML)
     spooned_ml = halves * HALF_TEASPOON_ML
     few_enough = halves <= MOST_TABLESPOONS * HALVES_A_TABLESPOON
+    tablespoons = halves // HALVES_A_TABLESPOON * HALVES_A_TABLESPOON
+    if few_enough and tablespoons * HALF_TEASPOON_ML >= (1.0 - LOST_FOR_EASE) * exact_ml:
+        return tablespoons * HALF_TEASPOON_ML, _spoons(tablespoons)
     if few_enough and spooned_ml >= (1.0 - MOST_LOST) * exact_ml:
         return spooned_ml, _spoons(halves)
     return _on_a_jug(exact_ml), None

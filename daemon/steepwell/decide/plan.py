@@ -171,5 +171,6 @@ def _water_line(line: Watering) -> Json:
         "from": line.butt,
         "skip_after_mm": SKIP_AFTER_MM,
         "stop": line.stop,
+        "enough": line.enough,
         "reason": line.reason,
     }

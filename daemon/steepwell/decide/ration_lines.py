@@ -159,4 +159,5 @@ def _left(state: State, one: _Growing, *, butts_dry: bool, others_get: bool) -> 
         meant_mm=one.meant_mm,
         others_get=others_get,
     )
-    return Watering(one.bed.name, 0.0, 0.0, (), None, reason, stop=stop)
+    enough = one.thirsty_in_d >= WEEK_D
+    return Watering(one.bed.name, 0.0, 0.0, (), None, reason, stop=stop, enough=enough)

@@ -52,6 +52,8 @@ class Watering:
         water.
     stop
         Whether it is left dry for as long as water is short.
+    enough
+        Whether it gets none because its soil holds enough for the week.
     """
 
     bed: str
@@ -62,6 +64,7 @@ class Watering:
     reason: str
     daily_l: float | None = None
     stop: bool = False
+    enough: bool = False
 
     @property
     def from_tap(self) -> bool:

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 Json = dict[str, Any]
 
 DATED = ("restriction", "away", "put-to-bed", "woken")
+TURNS = ("steep-started", "vessel-emptied")
 LOOKS_BACK = timedelta(days=60)
 # An absence that begins before the next letter is spoken of in this week's words.
 UNTIL_NEXT = timedelta(days=7)
@@ -59,6 +60,8 @@ class Facts:
         What the gauge caught since midnight, None where there is none [mm].
     away
         An absence that is near, or None.
+    turns
+        Every steep that was begun or ended.
     at_rest
         Whether the garden was put to bed.
     unsettled
@@ -77,6 +80,7 @@ class Facts:
     devices: Mapping[str, Device]
     rain_today_mm: float | None
     away: Away | None
+    turns: Sequence[Entry]
     at_rest: bool
     unsettled: bool
 
@@ -101,6 +105,7 @@ def facts_of(desk: Desk) -> Facts:
         devices=store.devices.all(),
         rain_today_mm=_rain_today_mm(desk, now, today),
         away=away_between(dated, today, today + UNTIL_NEXT),
+        turns=store.journal.entries(now, kinds=TURNS),
         at_rest=rests(dated, now),
         unsettled=_unsettled(store),
     )

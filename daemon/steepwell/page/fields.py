@@ -122,6 +122,8 @@ def fields_of(
         key = info.alias or name
         if name in NOT_ASKED or key in about:
             continue
+        if name == "helper" and not helpers(garden):
+            continue
         if _reaches(info.annotation, Matter):
             fields += _matter(needed=info.is_required())
         elif (kind, name) == ("level-read", "litres"):
@@ -131,6 +133,11 @@ def fields_of(
         else:
             fields.append(_field(key, name, info, garden))
     return tuple(_with_default(field, defaults, garden.garden.units) for field in fields)
+
+
+def helpers(garden: Garden) -> list[str]:
+    """Return who may be named as the one who waters meanwhile."""
+    return [person.name for person in garden.told.people if person.role == "helper"]
 
 
 def _with_default(field: Field, defaults: Mapping[str, str], units: Units) -> Field:
@@ -201,7 +208,7 @@ def _named(name: str, garden: Garden) -> Options | None:
     elif name == "sickness":
         names = sorted(tables.sicknesses)
     elif name == "helper":
-        names = [person.name for person in garden.told.people if person.role == "helper"]
+        names = helpers(garden)
     else:
         return None
     return tuple((each, spoken(each)) for each in names)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
-from steepwell.page.fields import MODELS, Field, fields_of
+from steepwell.page.fields import MODELS, Field, fields_of, helpers
 from steepwell.store.steeps import steep_in
 from steepwell.tell.jobs import dose_in_cans
 from steepwell.tell.units import unit_told
@@ -14,11 +14,10 @@ from steepwell.words.figures import spoken
 from steepwell.words.saying import say
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Mapping
 
     from steepwell.garden.garden import Garden
     from steepwell.page.facts import Facts
-    from steepwell.store.entries import Entry
 
 Of = Literal["bed", "vessel", "butt", "garden"]
 
@@ -95,7 +94,7 @@ class Form:
     at_once: tuple[tuple[str, str, str], ...] = ()
 
 
-def forms_of(of: Of, name: str, facts: Facts, entries: Sequence[Entry]) -> list[Form]:
+def forms_of(of: Of, name: str, facts: Facts) -> list[Form]:
     """Return the forms on one page.
 
     Parameters
@@ -106,15 +105,13 @@ def forms_of(of: Of, name: str, facts: Facts, entries: Sequence[Entry]) -> list[
         Its name; empty for the garden.
     facts
         What is known, for what stands in the forms at first.
-    entries
-        Steeps begun and ended, and rests, since the beginning.
 
     Returns
     -------
     list of Form
         In the order in which they are wanted.
     """
-    kinds = [kind for kind in kinds_of(of) if _fits(of, kind, name, facts, entries)]
+    kinds = [kind for kind in kinds_of(of) if _fits(of, kind, name, facts)]
     forms: list[Form] = []
     for kind in kinds:
         if kind == "fed":
@@ -136,9 +133,9 @@ def _key(of: Of, kind: str) -> str:
     return "place" if "place" in MODELS[kind].model_fields else of
 
 
-def _fits(of: Of, kind: str, name: str, facts: Facts, entries: Sequence[Entry]) -> bool:
+def _fits(of: Of, kind: str, name: str, facts: Facts) -> bool:
     if of == "vessel":
-        empty = steep_in(entries, name, facts.now) is None
+        empty = steep_in(facts.turns, name, facts.now) is None
         return kind in OF_EMPTY_VESSELS if empty else kind != "steep-started"
     if kind in {"put-to-bed", "woken"}:
         return facts.at_rest == (kind == "woken")
@@ -153,10 +150,13 @@ def _form(kind: str, garden: Garden, about: Mapping[str, str], defaults: Mapping
     if kind == "sickness-seen":
         about = {"bed": "", "vessel": "", **about}
     fields = fields_of(kind, garden, about, defaults)
+    hint = sentence(say(f"hints.{kind}"))
+    if kind == "away" and not helpers(garden):
+        hint = f"{hint} {say('forms-away.no-helper')}"
     return Form(
         kind,
         say(f"forms.{kind}"),
-        sentence(say(f"hints.{kind}")),
+        hint,
         tuple((key, value) for key, value in about.items() if value),
         fields,
         tuple(_at_once(kind, garden, about)),

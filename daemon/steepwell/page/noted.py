@@ -30,8 +30,6 @@ if TYPE_CHECKING:
     from steepwell.page.facts import Facts
     from steepwell.page.things import Said
 
-SINCE_EVER = ("steep-started", "vessel-emptied")
-
 
 def thing(request: Request) -> Response:
     """Answer with the page of a bed, a vessel, a butt, or of the garden as a whole."""
@@ -95,7 +93,6 @@ def _page(
     desk = desk_of(request)
     facts = facts_of(desk)
     said = _said(of, name, facts)
-    turns = desk.store.journal.entries(facts.now, kinds=SINCE_EVER)
     return answer_page(
         request,
         "thing.html.j2",
@@ -103,7 +100,7 @@ def _page(
         of=of,
         said=said,
         unsettled=facts.unsettled and facts.plan is not None,
-        forms=forms_of(of, name, facts, turns),
+        forms=forms_of(of, name, facts),
         refused=refused,
         why=why,
         sent=sent or {},

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 from steepwell.clock import from_ms
 from steepwell.garden.sensors import Barometer, LevelSensor, RainSensor
 from steepwell.page.tally import Tally, tally_of
-from steepwell.store.entries import Cleared, Fed, LevelRead, Planted, Watered
+from steepwell.store.entries import Cleared, Fed, LevelRead, Planted, VesselEmptied, Watered
+from steepwell.store.steeps import steep_in
 from steepwell.tell.jobs import amount_of, when_of
 from steepwell.tell.vessel_words import vessel_states
 from steepwell.tell.wording import cans, in_hand, sentence, the_butt, the_vessel
@@ -154,8 +155,9 @@ def _vessel(facts: Facts, vessel: Vessel) -> VesselSaid:
     ahead = next(
         (v for v in (facts.outlook.vessels if facts.outlook else ()) if v.name == vessel.name), None
     )
-    if ahead is None or facts.outlook is None or (ahead.ready is None and not ahead.ended):
-        return VesselSaid(vessel.name, said, "", (say("things.empty"),))
+    noted = _as_noted(facts, vessel, ahead)
+    if ahead is None or facts.outlook is None or noted:
+        return VesselSaid(vessel.name, said, "", (noted or say("things.empty"),))
     found = (each for each in facts.beside.get("vessels", ()) if each["name"] == vessel.name)
     beside: Json = next(found, {"locks": [], "dose": None})
     locks = [say("things.locked", why=sentence(why)) for why in beside["locks"]]
@@ -165,6 +167,23 @@ def _vessel(facts: Facts, vessel: Vessel) -> VesselSaid:
     left = [say("things.left", litres=litres(ahead.usable_l))] if ahead.usable_l else []
     since = [say("things.ready-since", day=day(ahead.ready_since))] if ahead.ready_since else []
     return VesselSaid(vessel.name, said, _dose(ahead, beside), (*locks, *left, *since))
+
+
+def _as_noted(facts: Facts, vessel: Vessel, ahead: VesselAhead | None) -> str:
+    """Return what the journal says of a vessel, nothing where the outlook has it and says more."""
+    known = ahead is not None and (ahead.ready is not None or ahead.ended)
+    start = steep_in(facts.turns, vessel.name, facts.now)
+    if start is None:
+        emptied = any(
+            isinstance(turn, VesselEmptied) and turn.vessel == vessel.name for turn in facts.turns
+        )
+        return say("things.empty") if emptied or not known else ""
+    began = start.at.astimezone(facts.garden.garden.zone).date()
+    if known and ahead is not None and ahead.started is not None and ahead.started >= began:
+        return ""
+    if facts.garden.weather_record is None:
+        return say("things.started-unreckoned", day=day(began))
+    return say("things.started", day=day(began))
 
 
 def _dose(ahead: VesselAhead, beside: Json) -> str:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from steepwell.store.tasks import WATER
 from steepwell.tell.first_week import wanted_readings
-from steepwell.tell.jobs import Job, jobs
+from steepwell.tell.jobs import MOST_JOBS, Job, jobs
 from steepwell.tell.lead import dry_note, feed_line, is_dry, outlook_note, water_in_hand, water_line
 from steepwell.tell.resting import resting_lines, resting_subject
 from steepwell.tell.sections import sections_said
@@ -55,10 +55,13 @@ class Told:
         The plans of the letters of the last weeks, the newest first.
     outlook
         The outlook of the last letter, or None.
+    unhurried
+        Those of the plans whose letters had room for what can wait.
     """
 
     plans: tuple[Plan, ...] = ()
     outlook: Outlook | None = None
+    unhurried: tuple[Plan, ...] = ()
 
     @property
     def plan(self) -> Plan | None:
@@ -107,6 +110,7 @@ def letter_content(
         The same for the same facts.
     """
     done, rule = _jobs(garden, plan, in_short=told is not None)
+    busy = told is not None and len(done) >= MOST_JOBS
     in_hand = water_in_hand(garden, plan, outlook, today)
     return LetterContent(
         subject=letter_subject(
@@ -118,7 +122,7 @@ def letter_content(
         ),
         lead=(in_hand, water_line(plan), feed_line(plan)),
         outlook_note=outlook_note(garden, outlook, today)
-        or _how_dry(garden, plan, outlook, today, told),
+        or ("" if busy else _how_dry(garden, plan, outlook, today, told)),
         wanted=tuple(wanted_readings(garden, _steeping(outlook))) if first_week else (),
         week=day_range(plan.week[0], plan.week[1]),
         jobs=done or _in_need(garden, plan),
@@ -134,6 +138,7 @@ def letter_content(
             last_forecast=last_forecast,
             away=away,
             told=told,
+            busy=busy,
         ),
         picture_alt=say("letter.picture-in-words", in_hand=in_hand),
         picture_note=_picture_note(outlook),
@@ -176,6 +181,11 @@ def resting_content(
     )
 
 
+def is_busy(garden: Garden, plan: Plan) -> bool:
+    """Return whether a week has as many jobs as a letter may have: what can wait has no room."""
+    return len(jobs(plan, garden, in_short=True)) >= MOST_JOBS
+
+
 def _jobs(garden: Garden, plan: Plan, *, in_short: bool) -> tuple[tuple[Job, ...], str]:
     """Return the jobs, and when to leave a watering where that is said once for several."""
     told = tuple(jobs(plan, garden, in_short=in_short))
@@ -206,7 +216,7 @@ def _how_dry(
 ) -> str:
     """Return how unusual the weather is, unless just that was told."""
     said = dry_note(garden, plan, outlook, today)
-    if told is None or told.plan is None:
+    if told is None or told.plan is None or told.plan not in told.unhurried:
         return said
     return "" if said == dry_note(garden, told.plan, told.outlook, today) else said
 

@@ -168,7 +168,10 @@ class Outlook(Document):
 
 
 class WaterLine(Document):
-    """What one bed is given this week; ``litres`` and ``cans`` are for the whole week."""
+    """What one bed is given this week; ``litres`` and ``cans`` are for the whole week.
+
+    ``enough`` says of a bed that is given nothing that its soil holds enough.
+    """
 
     bed: str
     daily_l: NotNegative | None
@@ -178,6 +181,7 @@ class WaterLine(Document):
     butt: Annotated[str | None, Field(alias="from")]
     skip_after_mm: NotNegative | None
     stop: bool
+    enough: bool = False
     reason: str
 
 

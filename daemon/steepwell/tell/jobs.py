@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
-from functools import reduce
 from itertools import product
 from typing import TYPE_CHECKING, TypeVar
 
@@ -12,6 +11,7 @@ from steepwell.store.tasks import FEED, WATER, half_cans, job_name
 from steepwell.tell.links import id_of
 from steepwell.tell.skipping import Skip, shared_skip, skip_of
 from steepwell.tell.wording import (
+    can_figure,
     cans,
     days_listed,
     feed_measure,
@@ -22,7 +22,7 @@ from steepwell.tell.wording import (
     the_butt,
     the_vessel,
 )
-from steepwell.words.figures import joined, listed, litres, spoken
+from steepwell.words.figures import joined, listed, litres, spoken, strung
 from steepwell.words.saying import say
 
 if TYPE_CHECKING:
@@ -188,6 +188,9 @@ def _water(lines: Sequence[WaterLine], garden: Garden, begins: date, *, in_short
         )
     whens = [when_of(line, in_short=in_short) for line in lines]
     when, origin = _shared(whens), _shared([*map(origin_of, lines)])
+    if in_short and not when:
+        do = say("jobs.water", what=say("jobs.this-week"))
+        return Job(do, "", _rounds(lines, garden, shared=rule), rule, first_day, names)
     alike: dict[tuple[str, ...], list[str]] = {}
     for line, its_when in zip(lines, whens, strict=True):
         own = ("" if when else its_when, "" if origin else origin_of(line))
@@ -207,6 +210,20 @@ def _water(lines: Sequence[WaterLine], garden: Garden, begins: date, *, in_short
     return Job(do, how, told, rule, first_day, names)
 
 
+def _rounds(lines: Sequence[WaterLine], garden: Garden, *, shared: Skip | None) -> tuple[str, ...]:
+    """Return what is watered on which days from which butt, as one goes round."""
+    rounds: dict[tuple[str, str, str], list[str]] = {}
+    for line in sorted(lines, key=lambda line: line.days):
+        own_rule = None if shared else skip_of(line, garden)
+        where = (when_of(line, in_short=True), origin_of(line), own_rule.said() if own_rule else "")
+        told = say("jobs.bed-and-amount", bed=spoken(line.bed), amount=amount_of(line))
+        rounds.setdefault(where, []).append(told)
+    return tuple(
+        f"{named(_listed(when, origin), strung(beds))} {rule}".strip()
+        for (when, origin, rule), beds in rounds.items()
+    )
+
+
 def amount_of(line: WaterLine) -> str:
     """Return the cans of each day; what is for the whole week is divided into half cans."""
     if not line.cans:
@@ -216,8 +233,8 @@ def amount_of(line: WaterLine) -> str:
         return cans(line.cans)
     if len(set(rounds)) == 1:
         return say("jobs.each-time", cans=cans(rounds[0]))
-    first, *others = map(cans, rounds)
-    return reduce(lambda before, after: say("jobs.then", first=before, next=after), others, first)
+    *first, last = rounds
+    return say("jobs.then", first=listed([*map(can_figure, first)]), last=cans(last))
 
 
 def days_of(line: WaterLine, *, in_short: bool = False) -> str:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from steepwell.tell.calendar import calendar_of
-from steepwell.tell.content import Told, letter_content, resting_content
+from steepwell.tell.content import Told, is_busy, letter_content, resting_content
 from steepwell.tell.documents import Outlook, Plan
 from steepwell.tell.going_away import sheet_page, sheet_text, sheet_title
 from steepwell.tell.links import JobLink, job_token
@@ -150,9 +150,11 @@ def compose_letter(facts: LetterFacts) -> EmailMessage:
 
 def _told(facts: LetterFacts) -> Told:
     outlook = facts.outlook_before
+    plans = tuple(Plan.model_validate(plan) for plan in facts.plans_before)
     return Told(
-        tuple(Plan.model_validate(plan) for plan in facts.plans_before),
+        plans,
         None if outlook is None else Outlook.model_validate(outlook),
+        tuple(plan for plan in plans if not is_busy(facts.garden, plan)),
     )
 
 

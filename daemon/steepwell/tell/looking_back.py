@@ -44,8 +44,8 @@ def how_it_did(
     Returns
     -------
     str or None
-        For instance "A week ago 300 to 520 L were expected by now; there are 410 L."
-        None where there is nothing to compare [L].
+        For instance "Last week's was 300 to 520 L for today: it held." None where there is nothing
+        to compare [L].
     """
     if earlier is None or outlook is None:
         return None
@@ -59,12 +59,8 @@ def how_it_did(
         max(volume_l - below_taps_l, 0.0)
         for volume_l in (fan.p10[index], fan.p90[index], now.now_l)
     )
-    return say(
-        "looking-back.within" if low <= there <= high else "looking-back.outside",
-        low=two_figures(low),
-        high=litres(high),
-        there=litres(there),
-    )
+    came = "more" if there > high else "less" if there < low else "held"
+    return say(f"looking-back-came.{came}", low=two_figures(low), high=litres(high))
 
 
 def _is_old_enough(before: date, now: date) -> bool:
@@ -114,7 +110,7 @@ def how_ranges_did(held: Sequence[bool]) -> str | None:
     Returns
     -------
     str or None
-        For instance "Of the last 20 ranges 16 held; eight in ten should."; None for a few.
+        For instance "It held in 16 of 20 weeks; eight in ten is right."; None for a few.
     """
     if len(held) < FEWEST_WEEKS:
         return None

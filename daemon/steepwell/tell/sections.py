@@ -37,6 +37,8 @@ SAID_ELSEWHERE = (
 )
 # What is said in one letter, however long it stands.
 SAID_ONCE, A_LETTER_D = ("warm-water",), 7
+# What a letter of a busy week leaves out: the dose stands with the job.
+CAN_WAIT = ("next-rung",)
 # Set smaller.
 QUIET = ("unfed", "take-care")
 
@@ -70,6 +72,7 @@ def sections_said(
     last_forecast: str | None,
     away: Away | None,
     told: Told | None,
+    busy: bool,
 ) -> tuple[Section, ...]:
     """Return the parts that have something to say.
 
@@ -77,6 +80,8 @@ def sections_said(
     ----------
     garden, today, plan, outlook, standing, first_week, last_forecast, away, told
         As ``letter_content``.
+    busy
+        Whether there are so many jobs that what can wait is left to the page.
 
     Returns
     -------
@@ -84,7 +89,8 @@ def sections_said(
         In the order in which they are read.
     """
     dry = {line.bed for line in plan.left_dry} if told else set()
-    unfed = [(line.bed, line.reason) for line in plan.unfed if line.due and line.bed not in dry]
+    unfed = [each for each in _unfed(plan) if each[0] not in dry]
+    before = told.plan if told else None
     sections = (
         # Nothing once it has begun.
         Section(
@@ -92,29 +98,48 @@ def sections_said(
             before_you_go(garden, plan, away) if away and today <= away.first else (),
         ),
         Section("known", tuple(known(garden)) if first_week else ()),
-        Section("left-dry", _by_reason([(line.bed, line.reason) for line in plan.left_dry])),
-        Section("unfed", _by_reason(unfed)),
+        Section("left-dry", _by_reason(_left_dry(plan, told), known=_left_dry(before, told))),
+        Section("unfed", _by_reason(unfed, known=_unfed(before))),
         Section("mulch", mulches_said(plan, told)),
-        Section("would-help", would_help(garden, plan, told)),
+        Section("would-help", () if busy else would_help(garden, plan, told)),
         Section("vessels", vessels_said(plan, outlook, today, told)),
-        Section("worth-knowing", _worth_knowing(standing, today)),
+        Section("worth-knowing", _worth_knowing(standing, today, busy=busy)),
         Section("last-forecast", (sentence(last_forecast),) if last_forecast else ()),
         Section("take-care", tuple(cautions(garden, plan, told))),
     )
     return tuple(section for section in sections if section.lines)
 
 
-def _by_reason(lines: Sequence[tuple[str, str]]) -> tuple[str, ...]:
+def _left_dry(plan: Plan | None, told: Told | None) -> list[tuple[str, str]]:
+    """Return the beds that get no water and why; in a letter not until when each holds out."""
+    return [
+        (line.bed, say("letter.moist-enough") if told and line.enough else line.reason)
+        for line in (plan.left_dry if plan else ())
+    ]
+
+
+def _unfed(plan: Plan | None) -> list[tuple[str, str]]:
+    return [(line.bed, line.reason) for line in plan.unfed if line.due] if plan else []
+
+
+def _by_reason(
+    lines: Sequence[tuple[str, str]], *, known: Sequence[tuple[str, str]]
+) -> tuple[str, ...]:
+    """Return beds by the reason of each, together those whose reason was told and is the same."""
+    again = say("letter.as-before")
     beds: dict[str, list[str]] = {}
-    for bed, reason in lines:
-        beds.setdefault(reason, []).append(spoken(bed))
+    for bed, reason in sorted(lines, key=lambda line: line in known):
+        beds.setdefault(again if (bed, reason) in known else reason, []).append(spoken(bed))
     return tuple(named(joined(names), reason) for reason, names in beds.items())
 
 
-def _worth_knowing(standing: Sequence[StandingNotice], today: date) -> tuple[str, ...]:
+def _worth_knowing(
+    standing: Sequence[StandingNotice], today: date, *, busy: bool
+) -> tuple[str, ...]:
     return tuple(
         sentence(each.last.headline)
         for each in standing
         if each.kind not in SAID_ELSEWHERE
+        and not (busy and each.kind in CAN_WAIT)
         and (each.kind not in SAID_ONCE or (today - each.since.date()).days < A_LETTER_D)
     )

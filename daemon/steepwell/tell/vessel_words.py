@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from steepwell.tell.waiting import how_long
 from steepwell.tell.wording import day_range, sentence, the_vessel
-from steepwell.words.figures import day, joined, litres
+from steepwell.words.figures import day, joined, litres, strung
 from steepwell.words.saying import say
 
 if TYPE_CHECKING:
@@ -52,7 +52,7 @@ def vessels_said(
     named = {line.name for line in plan.vessels} | {line.vessel for line in plan.feed}
     known_short = {line.family for line in told.plan.short_feed} if told.plan else set()
     return (
-        *_vessel_jobs(new, in_short=True),
+        *_new_jobs(new, today),
         *_still([line for line in plan.vessels if (line.name, line.do) in known]),
         *_news(outlook, told.outlook, today, named),
         *(_short_feed(line) for line in plan.short_feed if line.family not in known_short),
@@ -61,7 +61,13 @@ def vessels_said(
 
 def vessel_jobs(lines: Sequence[VesselLine]) -> list[str]:
     """Return what to do with vessels, those that need the same in one sentence."""
-    return _vessel_jobs(lines, in_short=False)
+    alike: dict[Hashable, list[VesselLine]] = {}
+    for line in lines:
+        alike.setdefault((line.do, line.matter, line.by, line.reason), []).append(line)
+    return [
+        f"{_vessel_job(group, group[0].matter)} {sentence(group[0].reason)}"
+        for group in alike.values()
+    ]
 
 
 def vessel_states(outlook: Outlook | None, today: date) -> list[str]:
@@ -70,11 +76,44 @@ def vessel_states(outlook: Outlook | None, today: date) -> list[str]:
     return [line for line in said if line]
 
 
-def _vessel_jobs(lines: Sequence[VesselLine], *, in_short: bool) -> list[str]:
-    alike: dict[Hashable, list[VesselLine]] = {}
+def _new_jobs(lines: Sequence[VesselLine], today: date) -> list[str]:
+    """Return what to do with vessels in short: once what is due on one day for one reason."""
+    alike: dict[tuple[str, date | None, str], dict[str | None, list[VesselLine]]] = {}
     for line in lines:
-        alike.setdefault((line.do, line.matter, line.by, line.reason), []).append(line)
-    return [_vessel_job(group, in_short=in_short) for group in alike.values()]
+        by = max(line.by, today) if line.by else None
+        told = line.in_short or line
+        parts = alike.setdefault((line.do, by, told.reason), {})
+        parts.setdefault(told.matter, []).append(line)
+    said = []
+    for (do, by, reason), parts in alike.items():
+        if len(parts) == 1:
+            job = "".join(_vessel_job(group, matter, today) for matter, group in parts.items())
+        else:
+            job = _several(do, by, [_with(group, matter) for matter, group in parts.items()], today)
+        said.append(f"{job} {sentence(reason)}")
+    return said
+
+
+def _several(do: str, by: date | None, vessels: Sequence[str], today: date) -> str:
+    """Return what to do with vessels of which each takes something else."""
+    told = vessel_do(do, [strung(vessels)])
+    if by is not None and by <= today:
+        told = say("vessel-words.now-several", do=told)
+    elif by is not None:
+        told = say("vessel-words.by-several", do=told, day=day(by))
+    return sentence(told)
+
+
+def _with(lines: Sequence[VesselLine], matter: str | None) -> str:
+    """Return vessels and what goes into them: "the leek vessel with 36 L of rainwater"."""
+    vessels, what = joined([the_vessel(line.name) for line in lines]), _into(lines, matter)
+    return say("vessel-words.with", vessels=vessels, what=what) if what else vessels
+
+
+def _into(lines: Sequence[VesselLine], matter: str | None) -> str:
+    water = [litres(line.rainwater_l) for line in lines if line.rainwater_l]
+    what = [say("vessel-words.rainwater", amounts=joined(water))] if water else []
+    return joined([*what, *([matter] if matter else [])])
 
 
 def _still(lines: Sequence[VesselLine]) -> list[str]:
@@ -127,18 +166,17 @@ def _short_feed(line: ShortFeedLine) -> str:
     )
 
 
-def _vessel_job(lines: Sequence[VesselLine], *, in_short: bool) -> str:
-    line = lines[0]
-    water = [litres(each.rainwater_l) for each in lines if each.rainwater_l]
-    what = [say("vessel-words.rainwater", amounts=joined(water))] if water else []
-    told = line.in_short if in_short and line.in_short else line
-    what += [told.matter] if told.matter else []
+def _vessel_job(lines: Sequence[VesselLine], matter: str | None, today: date | None = None) -> str:
+    """Return what to do with vessels that take the same; in a letter of that day, what is now."""
+    line, what = lines[0], _into(lines, matter)
     said = vessel_do(line.do, [the_vessel(each.name) for each in lines])
-    if line.by:
+    if line.by and today and line.by <= today:
+        said = say("vessel-words.now", do=said)
+    elif line.by:
         said = say("vessel-words.by", do=said, day=day(line.by))
     if what:
-        said = say("vessel-words.of", do=said, what=joined(what))
-    return f"{sentence(said)} {sentence(told.reason)}"
+        said = say("vessel-words.of", do=said, what=what)
+    return sentence(said)
 
 
 def _vessel_state(vessel: VesselAhead, today: date, *, in_short: bool = False) -> str:

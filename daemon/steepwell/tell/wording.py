@@ -24,7 +24,8 @@ if TYPE_CHECKING:
     from datetime import date
 
 DAYS_A_WEEK, MONTHS_A_YEAR = 7, 12
-_FEW_ML = 10
+# Below this, two figures of litres and half a millilitre are false precision.
+_FEW = 10
 _UNITS = r"L|mL|mm|cm|°C|gal|fl\soz|sq\sft|lb|°F"
 
 
@@ -43,7 +44,8 @@ def in_hand(amount_l: float, capacity_l: float) -> str:
     str
         For instance "310 of 630 L" [L].
     """
-    amount = two_figures(min(amount_l, capacity_l))
+    there_l = min(amount_l, capacity_l)
+    amount = two_figures(there_l if there_l >= _FEW else round(there_l))
     if round(amount_l) >= round(capacity_l):
         amount = f"{capacity_l:,.0f}"
     return say("wording.in-hand", amount=amount, capacity=f"{capacity_l:,.0f}")
@@ -63,10 +65,15 @@ def cans(count: float) -> str:
         For instance "half a can", "1 can" or "2½ cans".
     """
     halves = round(2 * count)
-    whole, half = divmod(halves, 2)
     if halves == 1:
         return say("wording.half-a-can")
-    return say_count("wording.cans", halves / 2, amount=f"{whole}{'½' if half else ''}")
+    return say_count("wording.cans", halves / 2, amount=can_figure(count))
+
+
+def can_figure(count: float) -> str:
+    """Return a number of cans as a figure: "½", "1" or "2½"."""
+    whole, half = divmod(round(2 * count), 2)
+    return f"{whole or ''}{'½' if half else ''}"
 
 
 def feed_measure(feed_ml: float, said: str | None, *, in_spoons: bool) -> str:
@@ -89,7 +96,7 @@ def feed_measure(feed_ml: float, said: str | None, *, in_spoons: bool) -> str:
     if said is not None and not in_spoons:
         return said
     # Never more than it is: half a millilitre is nothing beside a tablespoon.
-    told_ml = floor(feed_ml) if feed_ml >= _FEW_ML else feed_ml
+    told_ml = floor(feed_ml) if feed_ml >= _FEW else feed_ml
     amount = say("wording.millilitres", amount=f"{told_ml:,.1f}".removesuffix(".0"))
     return amount if said is None else say("wording.spoons", spoons=said, amount=amount)
 

@@ -38,7 +38,7 @@ def would_help(garden: Garden, plan: Plan, told: Told | None = None) -> tuple[st
     tuple of str
         Sentences; none while water is not short.
     """
-    before = told.plans if told is not None else ()
+    before = told.unhurried if told is not None else ()
     known = {(lever.lever, lever.bed) for each in before for lever in _picked(garden, each)}
     said = _in_full if told is None else _in_short
     return tuple(
@@ -74,9 +74,12 @@ def _in_full(lever: LeverLine) -> str:
 
 def _in_short(lever: LeverLine) -> str:
     bed = spoken(lever.bed) if lever.bed else ""
-    told = say(f"would-help-in-short.{lever.lever}", bed=bed, amount=litres(round(lever.litres)))
+    amount = litres(round(lever.litres))
+    told = say(f"would-help-in-short.{lever.lever}", bed=bed, amount=amount)
     if lever.days >= LEAST_DAYS:
         told = say_count("would-help-days.in-short", round(lever.days), what=told)
+    elif lever.lever != "tap":
+        told = say("would-help-saves.in-short", what=told, amount=amount)
     return sentence(told)
 
 
