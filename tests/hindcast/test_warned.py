@@ -22,7 +22,7 @@ def test_a_dry_out_is_apart_from_the_one_before() -> None:
 
 
 def test_the_notice_stands_until_its_chance_is_low() -> None:
-    told = [(chance, 0.1) for chance in (0.1, 0.25, 0.12, 0.05, 0.19, 0.2)]
+    told = [(0.4, 0.1), (0.4, 0.2), (0.12, 0.0), (0.05, 0.0), (0.4, 0.14), (0.4, 0.15)]
     assert stands_from(told) == [(1, 3), (5, 6)]
 
 

@@ -97,7 +97,7 @@ def warned(dry: Days, chances: Sequence[tuple[float, float]], issues_d: Sequence
     dry
         Whether the garden was dry at the end of each day.
     chances
-        What outlooks gave for a dry day within six weeks, and within a fortnight [-].
+        What outlooks gave for a dry day within six weeks, and within ten days [-].
     issues_d
         The days on which they were issued.
 
@@ -169,9 +169,9 @@ def warnings(*, quick: bool, markdown: bool = False) -> list[tuple[str, str, War
     Returns
     -------
     list of tuple
-        Garden, record and what became of all its summers.
+        Garden, record and what became of all its summers; at last all together.
     """
-    rows = []
+    rows: list[tuple[str, str, Warned]] = []
     with ProcessPoolExecutor(AT_A_TIME) as pool:
         for name in GARDENS:
             for path in fetch():
@@ -180,6 +180,7 @@ def warnings(*, quick: bool, markdown: bool = False) -> list[tuple[str, str, War
                 each = (len(years) * [fixed] for fixed in (name, path))
                 counts = pool.map(season_warned, *each, years, len(years) * [members])
                 rows.append((name, path.stem.capitalize(), sum(counts, Warned())))
+    rows.append(("all", "both", sum((found for _, _, found in rows), Warned())))
     table = as_markdown if markdown else as_text
     sys.stdout.write(table(_heads(), [_row(row, quick=quick) for row in rows]) + "\n")
     return rows

@@ -11,7 +11,7 @@ from tests.gardens import make_garden, state_of
 from steepwell.watch.water import (
     AHEAD_D,
     CLEARED_BELOW,
-    NEAR_AT,
+    NEAR_D,
     RAISED_AT,
     above_tap_l,
     running_dry,
@@ -38,7 +38,7 @@ def outlook(
 ) -> Json:
     """Return what the rules read of an outlook of 60 days."""
     chances = [*p_dry, *[0.0] * (60 - len(p_dry))]
-    by = 30 * [chance if near is None else near] + 30 * [chance]
+    by = (NEAR_D + 1) * [chance if near is None else near] + (59 - NEAR_D) * [chance]
     return {
         "days": [(TODAY + timedelta(days=day)).isoformat() for day in range(60)],
         "water": {
@@ -73,7 +73,7 @@ def test_a_story_of_a_shortfall() -> None:
 
 @pytest.mark.parametrize(
     ("near", "stood", "stands"),
-    [(NEAR_AT - LITTLE, False, False), (NEAR_AT, False, True), (0.0, True, True)],
+    [(RAISED_AT - LITTLE, False, False), (RAISED_AT, False, True), (0.0, True, True)],
 )
 def test_a_shortfall_that_is_far_off_waits_until_it_may_be_near(
     near: float, *, stood: bool, stands: bool
