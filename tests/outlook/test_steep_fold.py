@@ -5,10 +5,13 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pytest
 from tests.gardens import Json, flat_record, make_garden, note, vessel_probe
 
+from steepwell.model.dilution import LADDER
 from steepwell.outlook.now import state_now
+from steepwell.outlook.vessel_summary import rungs_ahead
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -226,3 +229,51 @@ def test_the_vessel_beside_a_probe_is_less_sure(tmp_path: Path, opened: Open) ->
         note(store, garden, NOW - 9 * DAY, "steep-started", vessel=name, matter=NETTLES)
     own, beside = state_now(garden, store, REFERENCE, NOW).vessels
     assert beside.doubt.beside_sd_c > own.doubt.beside_sd_c == 0.0
+
+
+def ahead(now: SteepNow, days: float) -> int:
+    """Return the rung on which it will be told in some days, if it is left alone."""
+    ages_d = np.array([[now.calendar_age_d(NOW) + days]])
+    at = rungs_ahead(now, LADDER, ages_d, label=now.dilution_parts, now=NOW)
+    return LADDER[int(at[0, 0])]
+
+
+def test_what_is_told_ahead_is_told_when_the_day_has_come(tmp_path: Path, opened: Open) -> None:
+    garden = a_vessel(tmp_path)
+    # At 100 days 30 (1 - e^-0.1) / (1 - e^-0.014) = 205.3 parts. With half of it drawn and made
+    # good with water these are 102.2 of the old and 57.7 that the matter gives in 30 days: 159.9.
+    halved = [("drawn-off", {"litres": 25.0}), ("topped-up", {"litres": 25.0})]
+    first = [(0.01, kind, words) for kind, words in halved]
+    now = lived(opened(garden), garden, 100.0, *first)
+    assert (now.dilution_parts, ahead(now, 30.0)) == (150, 200)
+    (tmp_path / "later").mkdir()
+    garden = a_vessel(tmp_path / "later")
+    later = [(30.0, kind, words) for kind, words in halved]
+    assert lived(opened(garden), garden, 130.0, *later).dilution_parts == 200
+
+
+FRESH = [{"plant": "comfrey", "kg": 20.0}]
+
+
+def test_what_is_seen_to_be_ready_counts_after_fresh_matter(tmp_path: Path, opened: Open) -> None:
+    garden = a_vessel(tmp_path)
+    entries: list[tuple[float, str, Json]] = [
+        (2.0, "ready-confirmed", {}),
+        (1.0, "topped-up", {"litres": 1.0, "matter": FRESH}),
+    ]
+    store = opened(garden)
+    assert lived(store, garden, 5.0, *entries).ready_since is None
+    note(store, garden, NOW - 0.5 * DAY, "ready-confirmed", vessel="nettle")
+    now = state_now(garden, store, REFERENCE, NOW).vessels[0]
+    assert now.ready_since == NOW - 0.5 * DAY
+    assert now.dilution_parts is not None
+
+
+def test_a_young_steep_with_fresh_matter_does_not_leap_ahead(tmp_path: Path, opened: Open) -> None:
+    garden = a_vessel(tmp_path)
+    fresh = {"litres": 1.0, "matter": FRESH}
+    now = lived(
+        opened(garden), garden, 0.02, (0.01, "topped-up", fresh), (0.0, "ready-confirmed", {})
+    )
+    # A day old, 25 kg steep 130 L at the usual load: (130 / 51) (1 + 2.2 parts) - 1 = 7.1.
+    assert (now.dilution_parts, ahead(now, 1.0)) == (30, 30)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
@@ -70,7 +70,7 @@ class Fold:
     went_in_ms
         When each cohort went in [ms since 1970].
     confirmed_ms
-        When it was first seen to be ready, None if it was not.
+        When it was seen to be ready [ms since 1970].
     rungs_thinner
         How often it was found too strong.
     ds_m
@@ -82,7 +82,7 @@ class Fold:
     matter_kg: float
     plants: list[str]
     went_in_ms: list[int]
-    confirmed_ms: int | None = None
+    confirmed_ms: list[int] = field(default_factory=list)
     rungs_thinner: int = 0
     ds_m: float | None = None
 
@@ -163,7 +163,7 @@ def _take_in(fold: Fold, vessel: Vessel, entry: Entry) -> None:
                 fold.plants += [m.plant for m in entry.matter if m.plant not in fold.plants]
                 fold.went_in_ms.append(to_ms(entry.at))
         case ReadyConfirmed():
-            fold.confirmed_ms = fold.confirmed_ms or to_ms(entry.at)
+            fold.confirmed_ms.append(to_ms(entry.at))
         case TooStrong():
             fold.rungs_thinner += 1
         case ConductivityMeasured():
@@ -203,8 +203,7 @@ def ready_since(fold: Fold, vessel: Vessel, past: Past) -> datetime | None:
     reached_ms = past.reached_ms(began_ms, vessel.ready_age_d)
     least_ms = began_ms + round(vessel.least_days * DAY_MS)
     moments = [] if reached_ms is None else [max(reached_ms, least_ms)]
-    if fold.confirmed_ms is not None and fold.confirmed_ms >= began_ms:
-        moments.append(fold.confirmed_ms)
+    moments += [seen_ms for seen_ms in fold.confirmed_ms if seen_ms >= began_ms]
     first_ms = min(moments, default=None)
     return None if first_ms is None or first_ms > past.end_ms else from_ms(first_ms)
 
@@ -221,7 +220,7 @@ def label_parts(fold: Fold, vessel: Vessel, start: SteepStarted, now: datetime) 
 
 def gives_feed(fold: Fold, vessel: Vessel) -> bool:
     """Return whether its liquid is a feed and not mere water, topped up a moment ago."""
-    return fold.confirmed_ms is not None or is_feed(fold.contents, vessel.ready_age_d)
+    return bool(fold.confirmed_ms) or is_feed(fold.contents, vessel.ready_age_d)
 
 
 def has_ended(fold: Fold, vessel: Vessel) -> bool:

@@ -105,16 +105,21 @@ def _vessel(  # noqa: PLR0917 - one vessel of all that is summed up
     }
 
 
-def _against_untouched(steep: SteepNow) -> float:
-    """Return how thick a liquid is against one from which nothing was drawn or added [-]."""
-    if steep.contents is None:
-        return 1.0
-    return steep.contents.parts / max(float(dilution_parts(steep.contents.cohorts[0].age_d)), 1e-6)
-
-
 def _parts(steep: SteepNow, ages_d: Array) -> Array:
-    parts: Array = np.minimum(dilution_parts(ages_d) * _against_untouched(steep), MOST_PARTS)
-    return parts
+    """Return what its liquid comes to as each cohort ages, if nothing is drawn or added [-]."""
+    contents = steep.contents
+    if contents is None:
+        return np.minimum(dilution_parts(ages_d), MOST_PARTS)
+    if contents.liquid_l <= 0.0:
+        return np.full_like(ages_d, MOST_PARTS)
+    gained_d = ages_d - contents.cohorts[0].age_d
+    given_l = sum(
+        cohort.steeps_l * dilution_parts(np.maximum(cohort.age_d + gained_d, 0.0))
+        - cohort.steeps_l * dilution_parts(cohort.age_d)
+        for cohort in contents.cohorts
+    )
+    parts = (contents.makes_l + given_l) / contents.liquid_l - 1.0
+    return np.clip(parts, 0.0, MOST_PARTS)
 
 
 def _dilution_on(steep: SteepNow, ages_d: Array, days: Sequence[date]) -> Json:
