@@ -95,6 +95,16 @@ def test_the_last_of_several_readings_by_hand_holds(tmp_path: Path, opened: Open
     assert litres(garden, store) == {"north": 50.0}
 
 
+def test_a_butt_filled_can_by_can_holds_what_was_poured(tmp_path: Path, opened: Open) -> None:
+    garden = make_garden(tmp_path)
+    store = opened(garden)
+    note(store, garden, NOW - DAY, "level-read", butt="north", litres=60.0)
+    for hours, depth_mm, poured in ((3, 0.0, 9.0), (2, 50.0, 9.0), (1, 150.0, 18.0)):
+        filled = {"butt": "north", "depth_mm": depth_mm, "litres": poured}
+        note(store, garden, NOW - hours * HOUR, "filled-to", **filled)
+    assert litres(garden, store) == {"north": 27.0}
+
+
 def test_a_butt_that_was_emptied_fills_again_by_rain(tmp_path: Path, opened: Open) -> None:
     garden = make_garden(tmp_path, roof=[ROOF], sensor=[GAUGE])
     store = opened(garden)

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 from steepwell.clock import from_ms, to_ms
 from steepwell.outlook.observed import local_day, midnight
 from steepwell.sense.convert import SUSPECT
-from steepwell.store.entries import ButtEmptied, Entry, LevelRead
+from steepwell.store.entries import ButtEmptied, Entry, FilledTo, LevelRead
+from steepwell.store.strapping import poured_l
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -101,9 +102,9 @@ def levels_read(
     by_probes = _by_probes(garden, store, now)
     for butt in garden.butt:
         by_hand = [
-            _by_hand(butt, entry)
+            _by_hand(butt, entry, entries)
             for entry in entries
-            if isinstance(entry, LevelRead | ButtEmptied) and entry.butt == butt.name
+            if isinstance(entry, LevelRead | ButtEmptied | FilledTo) and entry.butt == butt.name
         ]
         days = {local_day(garden, level.at) for level in by_hand}
         by_probe = by_probes.get(butt.name, [])
@@ -117,12 +118,21 @@ def levels_read(
     return [level for level in found if level.at >= since]
 
 
-def _by_hand(butt: Butt, entry: LevelRead | ButtEmptied) -> Level:
-    rough = isinstance(entry, LevelRead) and entry.rough
+def _by_hand(
+    butt: Butt, entry: LevelRead | ButtEmptied | FilledTo, entries: Sequence[Entry]
+) -> Level:
+    rough, litres = False, 0.0
+    match entry:
+        case LevelRead():
+            rough, litres = entry.rough, entry.litres
+        case FilledTo():
+            litres = poured_l(entries, entry)
+        case ButtEmptied():
+            pass
     return Level(
         entry.at,
         butt.name,
-        entry.litres if isinstance(entry, LevelRead) else 0.0,
+        litres,
         (BY_EYE if rough else BY_STICK) * butt.capacity_l,
         settles=not rough,
         turn=entry.id or 0,

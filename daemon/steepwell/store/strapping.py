@@ -90,6 +90,12 @@ def strapping_table(entries: Sequence[FilledTo]) -> tuple[list[float], list[floa
     return depths_mm, litres
 
 
+def poured_l(entries: Iterable[Entry], last: FilledTo) -> float:
+    """Return what stands in a butt after the last can that was poured into it [L]."""
+    _, litres = strapping_table(filling(entries, last))
+    return litres[-1] if litres else 0.0
+
+
 def shape_line(entries: Sequence[FilledTo]) -> str:
     """Return the table as a line of the garden file."""
     depths_mm, litres = strapping_table(entries)
