@@ -20,7 +20,8 @@ from steepwell.importing import bring_in, import_screen
 from steepwell.keeping import backup_report, restore_report
 from steepwell.logs import begin_log
 from steepwell.mirroring import send_again
-from steepwell.noting import NOTE_KINDS, add_note_arguments, note
+from steepwell.note_arguments import NOTE_KINDS, add_note_arguments
+from steepwell.noting import note
 from steepwell.screens import check_report, check_screen, status_report, status_screen
 from steepwell.screens_ahead import outlook_screen, plan_screen
 from steepwell.screens_why import decisions_report, decisions_screen

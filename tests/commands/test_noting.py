@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -108,6 +109,61 @@ def test_note_writes_into_the_journal(
         assert written[key] == (pytest.approx(value) if isinstance(value, float) else value)
 
 
+@pytest.mark.parametrize(
+    ("words", "figures"),
+    [
+        (("level-read", "North", "about half"), {"butt": "north", "litres": 100.0}),
+        (("rain-read", "4,5 mm"), {"mm": 4.5}),
+        (("temperature-read", "Air", "14 C"), {"place": "air", "celsius": 14.0}),
+        # A can holds 9 L where the garden file says nothing, a bucket 10 L.
+        (("watered", "All", "two cans"), {"bed": "all", "litres": 18.0}),
+        (
+            ("steep-started", "leek", "Leek", "--buckets", "2,5", "--water", "3 buckets"),
+            {"water_l": 30.0},
+        ),
+        (("planted", "all", "Runner bean"), {"crop": "runner-bean"}),
+        (("mulched", "all", "Grass Clippings", "2,5 cm"), {"material": "grass-clippings"}),
+        (("restriction", "1 July 2031", "hose", "--to", "31 Aug 2031"), {"to": "2031-08-31"}),
+    ],
+)
+def test_a_note_takes_what_comes_to_mind(
+    garden: Path, steepwell: Command, words: tuple[str, ...], figures: Json
+) -> None:
+    answer = steepwell("note", *words)
+    assert (answer.code, answer.err) == (0, "")
+    (entry,) = entries_of(garden)
+    written = entry.model_dump(mode="json", by_alias=True)
+    assert {key: written[key] for key in figures} == figures
+
+
+def test_a_note_of_yesterday_is_of_the_day_in_the_garden(garden: Path, steepwell: Command) -> None:
+    assert steepwell("note", "rain-read", "4 mm", "--at", "yesterday").code == 0
+    (entry,) = entries_of(garden)
+    here = entry.at.astimezone(ZoneInfo("Europe/London"))
+    assert (here.date(), here.hour) == (
+        (WallClock().now() - DAY).astimezone(here.tzinfo).date(),
+        12,
+    )
+
+
+def test_rain_noted_twice_in_a_day_is_added_up_for_who_notes_it(
+    garden: Path, steepwell: Command
+) -> None:
+    assert garden.is_file()
+    assert "in all" not in steepwell("note", "rain-read", "4 mm", "--at", "yesterday").out
+    assert (
+        "10.0 mm in all for that day"
+        in steepwell("note", "rain-read", "6 mm", "--at", "yesterday").out
+    )
+
+
+def test_who_waters_without_a_mail_is_given_the_sheet(garden: Path, steepwell: Command) -> None:
+    assert garden.is_file()
+    answer = steepwell("note", "away", "2031-07-05", "2031-07-19", "--helper", "robin")
+    assert "names no helper robin" in answer.out
+    assert "plan --sheet" in answer.out
+
+
 def test_note_in_json_gives_the_entry_and_its_number(garden: Path, steepwell: Command) -> None:
     when = ago(2)
     answer = steepwell("note", "rain-read", "4 mm", "--at", when, "--garden", str(garden), "--json")
@@ -159,10 +215,10 @@ def test_a_wrong_note_is_withdrawn_by_its_number(garden: Path, steepwell: Comman
         (1, ("drawn-off", "nettle", "-2 L"), "litres should be greater than 0"),
         (1, ("corrected", "7"), "there is no entry 7 to withdraw"),
         (1, ("rain-read", "4 mm", "--at", ago(-1)), "is in the future"),
-        (1, ("rain-read", "4 mm", "--at", "2031-05-03T09:00"), "needs its time zone"),
-        (2, ("rain-read", "4 mm", "--at", "yesterday"), "'yesterday' is no time; write"),
-        (2, ("rain-read", "4 L"), "mm: "),
-        (2, ("rain-read", "a lot"), "mm: "),
+        (2, ("rain-read", "4 mm", "--at", "lately"), "'lately' is no time; write"),
+        (2, ("restriction", "in summer", "hose"), "'in summer' is no day; write"),
+        (2, ("rain-read", "4 L"), "'4 L': 'L' is not the unit of a depth of water"),
+        (2, ("rain-read", "a lot"), "'a lot': a depth of water is a number and a unit"),
         (2, ("watered", "all", "2 gallon"), "us_gallon"),
         (2, ("corrected", "last"), "'last' is no number of an entry"),
         (2, ("corrected", "²"), "'²' is no number of an entry"),

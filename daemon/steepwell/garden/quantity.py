@@ -68,7 +68,7 @@ _USUAL: Final[dict[Kind, dict[str, float]]] = {
     AREA: {"m2": 1.0, "m²": 1.0},
     VOLUME: {"L": 1.0, "mL": 1000.0},
     WATER_DEPTH: {"mm": 1.0},
-    TEMPERATURE: {"degC": 1.0},
+    TEMPERATURE: {"degC": 1.0, "C": 1.0},
     DURATION: {"h": 1.0, "min": 60.0, "s": 3600.0},
     SPEED: {"m/s": 1.0, "km/h": 3.6},
     CONDUCTIVITY: {"dS/m": 1.0, "mS/cm": 1.0, "uS/cm": 1000.0, "µS/cm": 1000.0},
@@ -137,6 +137,8 @@ def _one_meaning(unit: str) -> str:
 def _convert(number: float, unit: str, kind: Kind) -> float:
     if (usual := _USUAL[kind].get(unit)) is not None:
         return number / usual
+    if kind is TEMPERATURE and unit == "F":
+        unit = "degF"
     import pint  # noqa: PLC0415 - the same
 
     parts = _UNIT_AND_POWER.fullmatch(unit)

@@ -6,8 +6,8 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from steepwell.errors import JournalError
-from steepwell.garden.quantity import magnitude
 from steepwell.page.fields import AMOUNTS, Amount, Field, fields_of
+from steepwell.sense.said import amount_said, as_named
 from steepwell.tell.units import amount_meant, unit_told
 
 if TYPE_CHECKING:
@@ -80,15 +80,13 @@ def _said(field: Field, words: list[str], garden: Garden) -> Json:
 
 def _amount(field: Field, text: str, amount: Amount, garden: Garden) -> float:
     """Return an amount; a bare number is in the unit that stands beside the field."""
-    said, units = text.replace(",", "."), garden.garden.units
+    said, units = text, garden.garden.units
     number, _, unit = said.partition(" ")
-    if unit in {"can", "cans"} and amount.unit == "L":
-        return _number(field.label, number) * garden.can.size
     if unit in {"", unit_told(amount.shown, units)}:
         meant = amount_meant(_number(field.label, number), amount.shown, units)
         said = f"{meant!r} {amount.unit}"
     try:
-        return magnitude(said, amount.kind) * amount.times
+        return amount_said(said, amount.kind, garden.can.size) * amount.times
     except ValueError as error:
         raise JournalError(f"{field.label}: {error}") from None
 
@@ -106,7 +104,7 @@ def _matter(sent: Mapping[str, Sequence[str]]) -> list[Json]:
     if buckets:
         amount |= {"buckets": _number("Buckets", buckets), "packed": not _last(sent, "loose")}
     plants = [each.strip() for each in _last(sent, "plants").replace(";", ",").split(",")]
-    return [{"plant": "-".join(each.lower().split()), **amount} for each in plants if each]
+    return [{"plant": as_named(each), **amount} for each in plants if each]
 
 
 def _moment(text: str, garden: Garden) -> datetime:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from steepwell.errors import JournalError
 from steepwell.garden.quantity import LENGTH, VOLUME, magnitude
 from steepwell.model.geometry import Labelled
+from steepwell.sense.said import with_points
 
 if TYPE_CHECKING:
     from steepwell.garden.water import Butt
@@ -19,6 +20,8 @@ _COUNTS = {
     "eight": 8, "nine": 9,
 }  # fmt: skip
 _PARTS = {"half": 2, "third": 3, "quarter": 4, "fifth": 5, "sixth": 6, "eighth": 8, "tenth": 10}
+_FULL = {"full", "brim", "brimful", "to the brim", "full to the brim", "overflowing"}
+_ABOUT = re.compile(r"(?:about|around|roughly|some)\s+")
 _IN_WORDS = re.compile(rf"(?:({'|'.join(_COUNTS)})[ -])?({'|'.join(_PARTS)})s?")
 _IN_NUMBERS = re.compile(r"(\d+(?:\.\d+)?)\s*(?:of|out of|/)\s*(\d+(?:\.\d+)?)")
 _IN_PERCENT = re.compile(r"(\d+(?:\.\d+)?)\s*(?:%|percent|per cent)")
@@ -48,8 +51,8 @@ def level_in_litres(text: str, butt: Butt) -> float:
     JournalError
         If it cannot be understood, or cannot be.
     """
-    said = " ".join(text.lower().split())
-    share = _share(said.removesuffix(" full"))
+    said = _plain(text)
+    share = _share(said)
     if share is not None:
         depth_m = share * butt.geometry.height_m
     elif match := _FROM_LID.fullmatch(said):
@@ -65,12 +68,17 @@ def level_in_litres(text: str, butt: Butt) -> float:
 
 def is_rough(text: str) -> bool:
     """Return whether a level is told by eye, as a share of full that is neither all nor nothing."""
-    share = _share(" ".join(text.lower().split()).removesuffix(" full"))
+    share = _share(_plain(text))
     return share is not None and 0.0 < share < 1.0
 
 
+def _plain(text: str) -> str:
+    said = with_points(" ".join(text.lower().split()))
+    return _ABOUT.sub("", said).removesuffix(" full")
+
+
 def _share(said: str) -> float | None:
-    if said in {"full", "brim", "to the brim"}:
+    if said in _FULL:
         return 1.0
     if said in {"empty", "dry"}:
         return 0.0
@@ -106,7 +114,7 @@ def _volume_l(said: str, text: str) -> float:
         return magnitude(said, VOLUME)
     except ValueError:
         raise JournalError(
-            f'{text!r} is no level; say for instance "half", "3 of 5 full", "40 %", "120 L", '
+            f'{text[:40]!r} is no level; say for instance "half", "3 of 5 full", "40 %", "120 L", '
             '"18 cm from the lid" or "42 cm deep"'
         ) from None
 
