@@ -92,9 +92,13 @@ class Manager:
     def hears(self, wanted: str) -> list[str]:
         """Return the lines of the next message that has this one in it."""
         while True:
-            lines = self._socket.recv(4096).decode().splitlines()
+            lines = self.hears_one().splitlines()
             if wanted in lines:
                 return lines
+
+    def hears_one(self) -> str:
+        """Return the next message."""
+        return self._socket.recv(4096).decode()
 
     def close(self) -> None:
         self._socket.close()
@@ -138,6 +142,24 @@ def test_the_service_manager_is_told_and_a_changed_file_taken_or_refused(
     assert report["health"]["process"] is None
     assert status_screen(report).splitlines()[1].startswith("No daemon runs")
     assert refusals(garden_file) == ["The changed garden file was refused"]
+
+
+def test_the_service_manager_is_told_why_a_garden_is_not_looked_after(
+    garden_file: Path, tmp_path: Path
+) -> None:
+    garden_file.write_text(BARE.replace('"200 L"', '"200"'), encoding="utf-8")
+    manager = Manager(tmp_path / "notify")
+    environment = {**os.environ, "NOTIFY_SOCKET": manager.address}
+    command = (*RUN, str(garden_file))
+    try:
+        ended = subprocess.run(command, check=False, capture_output=True, env=environment)
+        said = manager.hears_one()
+    finally:
+        manager.close()
+    # The unit starts nothing anew that ends with 2.
+    assert ended.returncode == 2
+    assert said.startswith(f"STATUS={garden_file}: 1 fault ")
+    assert "butt[1].litres: found '200'" in said
 
 
 def refusals(garden_file: Path) -> list[str]:

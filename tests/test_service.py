@@ -6,16 +6,14 @@ import re
 import shutil
 import socket
 import subprocess
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import pytest
 
-from steepwell.garden.secrets import secret_file
+from steepwell.errors import SecretError
+from steepwell.garden.secrets import has_secret, read_secret, secret_file
 from steepwell.garden.tables import config_dir
 from steepwell.service import Service
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 UNIT = config_dir() / "steepwell.service"
 # Tenths; below two is what systemd itself calls OK.
@@ -80,3 +78,31 @@ def test_a_credential_goes_before_the_file(tmp_path: Path, monkeypatch: pytest.M
     assert secret_file(file, tmp_path) == file
     (handed / "mail-password").touch()
     assert secret_file(file, tmp_path) == handed / "mail-password"
+
+
+@pytest.mark.parametrize(
+    ("content", "why"),
+    [
+        (None, "no such file or directory"),
+        (b" \n", "it is empty"),
+        (b"\xff\xfe", "it is no text"),
+    ],
+)
+def test_a_secret_that_cannot_be_read_is_said_with_what_to_do(
+    tmp_path: Path, content: bytes | None, why: str
+) -> None:
+    file = tmp_path / "mail-password"
+    if content is not None:
+        file.write_bytes(content)
+    assert has_secret(file, tmp_path) is (content is not None)
+    with pytest.raises(SecretError) as raised:
+        read_secret("the password for the mail server", file, tmp_path)
+    assert str(raised.value) == (
+        f"the password for the mail server cannot be read from {file} ({why}); put it there, so "
+        "that the daemon may read it, or have systemd hand it over as the credential mail-password"
+    )
+
+
+def test_a_secret_comes_without_blanks_around_it(tmp_path: Path) -> None:
+    (tmp_path / "token").write_text("plum and pear\n", encoding="utf-8")
+    assert read_secret("the token", Path("token"), tmp_path) == "plum and pear"

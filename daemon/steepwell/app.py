@@ -160,9 +160,11 @@ class Daemon:
             said |= {"connected": self._intake.state().connected, "queue": self._intake.waiting()}
         return said
 
-    def is_alive(self) -> bool:
-        """Return whether messages are written and work is looked for, as it should be."""
-        return self._rounds.alive() and (self._intake is None or self._intake.writes())
+    def hangs(self) -> str | None:
+        """Return which part no longer does its work, None if all of them do."""
+        if not self._rounds.alive():
+            return "what looks for work that is due"
+        return None if self._intake is None else self._intake.hangs()
 
     def wait_connected(self, timeout_s: float) -> bool:
         """Wait for the broker; return whether it answered in time."""

@@ -7,6 +7,7 @@
     ├── GardenFileError        the garden file has faults, all of them listed exit 2
     ├── WeatherRecordError     the daily record cannot be used                exit 2
     ├── JournalError           a journal entry is refused                     exit 1
+    ├── SecretError            a password or token cannot be read             exit 1
     ├── MessageRefusedError    a sensor message cannot be understood
     ├── StoreError             the store cannot be opened or written          exit 1
     ├── BrokerError            the broker cannot be reached                   exit 1
@@ -86,6 +87,10 @@ class WeatherRecordError(SteepwellError):
 
 class JournalError(SteepwellError):
     """A journal entry is refused."""
+
+
+class SecretError(SteepwellError):
+    """A password or token that the garden file names cannot be read."""
 
 
 class MessageRefusedError(SteepwellError):

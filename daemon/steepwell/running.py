@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import faulthandler
 import logging
 import math
 import signal
@@ -53,6 +54,18 @@ def run(path: Path, clock: Clock, service: Service, started: Callable[[Garden], 
         If the garden cannot be looked after at all.
     """
     share_one_arena()
+    # The signal of a watchdog has every thread say where it stands.
+    faulthandler.enable()
+    try:
+        _look_after(path, clock, service, started)
+    except SteepwellError as error:
+        service.failed(str(error))
+        raise
+
+
+def _look_after(
+    path: Path, clock: Clock, service: Service, started: Callable[[Garden], None]
+) -> None:
     stopped, asked = threading.Event(), threading.Event()
     for name in (signal.SIGTERM, signal.SIGINT):
         signal.signal(name, lambda *_: stopped.set())
@@ -64,7 +77,7 @@ def run(path: Path, clock: Clock, service: Service, started: Callable[[Garden], 
         _await_broker(daemon, stopped)
         log.info("looking after %s", garden.name)
         service.ready(f"looking after {garden.name}")
-        beaten_s = -math.inf
+        beaten_s, hung = -math.inf, None
         # A signal that comes just before a wait begins does not end it.
         while not stopped.wait(LOOKS_UP_AFTER_S):
             if asked.is_set():
@@ -76,8 +89,7 @@ def run(path: Path, clock: Clock, service: Service, started: Callable[[Garden], 
             if clock.running_s() - beaten_s >= BEATS_EVERY_S:
                 beaten_s = clock.running_s()
                 presence.beat(daemon.pulse())
-            if daemon.is_alive():
-                service.is_alive()
+            hung = _tell_alive(daemon, service, hung)
         service.stopping()
         daemon.stop()
 
@@ -93,6 +105,16 @@ def _await_broker(daemon: Daemon, stopped: threading.Event) -> None:
     for _ in range(LOOKS_FOR_BROKER):
         if stopped.is_set() or daemon.wait_connected(LOOKS_UP_AFTER_S):
             return
+
+
+def _tell_alive(daemon: Daemon, service: Service, hung: str | None) -> str | None:
+    """Tell the service manager that we are alive unless a part hangs; return which part does."""
+    hangs = daemon.hangs()
+    if hangs is None:
+        service.is_alive()
+    elif hangs != hung:
+        log.error("%s hangs; a service manager with a watchdog kills us and starts us anew", hangs)
+    return hangs
 
 
 def _reloaded(path: Path, daemon: Daemon, garden: Garden, clock: Clock) -> tuple[Daemon, Garden]:

@@ -11,7 +11,7 @@ from pydantic import BaseModel
 from steepwell.clock import from_ms
 from steepwell.connecting import connection_lines
 from steepwell.errors import WeatherRecordError
-from steepwell.garden.secrets import secret_file
+from steepwell.garden.secrets import has_secret
 from steepwell.garden.site import MIRROR_TOKEN
 from steepwell.health import health_line, health_report
 from steepwell.keeping import size_line, size_report
@@ -80,7 +80,7 @@ def _remarks(garden: Garden) -> list[str]:
 
 def _mirror_remarks(garden: Garden, mirror: Mirror) -> list[str]:
     file = mirror.token_file
-    if file is not None and not secret_file(file, garden.folder).is_file():
+    if file is not None and not has_secret(file, garden.folder):
         return [f"{file} is not there yet: nothing goes to the mirror until it holds the token."]
     if file is None and not os.environ.get(MIRROR_TOKEN):
         return [f"[mirror] names no token_file and {MIRROR_TOKEN} is not set: no token is sent."]

@@ -45,6 +45,10 @@ class Service:
         """Say that the garden file is read anew; ``ready`` ends it."""
         self._say("RELOADING=1", f"MONOTONIC_USEC={time.monotonic_ns() // 1000}")
 
+    def failed(self, why: str) -> None:
+        """Say why we end, or do not even begin."""
+        self._say(f"STATUS={' '.join(why.split())}")
+
     def stopping(self) -> None:
         """Say that we end."""
         self._say("STOPPING=1")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import fcntl
 import json
 import os
@@ -56,10 +57,11 @@ class Presence:
         return self
 
     def beat(self, pulse: Json) -> None:
-        """Write down how we are, beside our number."""
+        """Write down how we are, beside our number; where that cannot be, what was said stands."""
         said = json.dumps({"process": os.getpid(), **pulse}).encode()
-        os.pwrite(self._file, said, 0)
-        os.ftruncate(self._file, len(said))
+        with contextlib.suppress(OSError):
+            os.pwrite(self._file, said, 0)
+            os.ftruncate(self._file, len(said))
 
     def __exit__(
         self,
@@ -67,7 +69,8 @@ class Presence:
         error: BaseException | None,
         traceback: TracebackType | None,
     ) -> None:
-        os.ftruncate(self._file, 0)
+        with contextlib.suppress(OSError):
+            os.ftruncate(self._file, 0)
         os.close(self._file)
 
 

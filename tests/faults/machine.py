@@ -20,7 +20,11 @@ def main() -> int:
     parser.add_argument("--only", metavar="WORDS", default="", help="rows with these words")
     options = parser.parse_args()
     logging.disable(logging.ERROR)
-    rows = [*network.rows(quick=options.quick), *parts.rows(quick=options.quick), *unit.FAULTS]
+    rows = [
+        *network.rows(quick=options.quick),
+        *parts.rows(quick=options.quick),
+        *unit.rows(quick=options.quick),
+    ]
     return 1 if print_faults([row for row in rows if options.only in row.what]) else 0
 
 

@@ -188,7 +188,7 @@ def test_a_token_comes_from_its_file_first(tmp_path: Path, monkeypatch: pytest.M
     assert read_token(mirrored("http://127.0.0.1:8086")) == "another"
 
 
-@pytest.mark.parametrize("content", ["", "two words", f"{TOKEN}\nX-More: 1", f"{TOKEN}\N{SNOWMAN}"])
+@pytest.mark.parametrize("content", ["two words", f"{TOKEN}\nX-More: 1", f"{TOKEN}\N{SNOWMAN}"])
 def test_what_is_no_token_is_refused_and_not_shown(tmp_path: Path, content: str) -> None:
     file = tmp_path / "token"
     file.write_text(content, encoding="utf-8")
@@ -199,7 +199,7 @@ def test_what_is_no_token_is_refused_and_not_shown(tmp_path: Path, content: str)
 
 
 def test_a_token_file_that_is_missing_is_named(tmp_path: Path) -> None:
-    with pytest.raises(MirrorError, match=r"token cannot be read \(No such file"):
+    with pytest.raises(MirrorError, match=r"token cannot be read from .*/token \(no such file"):
         read_token(mirrored("http://127.0.0.1:8086", token_file=str(tmp_path / "token")))
 
 

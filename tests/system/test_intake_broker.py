@@ -274,7 +274,7 @@ def test_a_broker_that_asks_for_a_password(garden: Garden, store: Store, tmp_pat
         with hearing(garden.model_copy(update={"broker": known}), store) as intake:
             assert intake.state().connected
         ours.unlink()
-        with pytest.raises(BrokerError, match=r"password file .* cannot be read"):
+        with pytest.raises(BrokerError, match=r"password cannot be read from .*/broker-password"):
             Intake(garden.model_copy(update={"broker": known}), store, WallClock())
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
+from steepwell.errors import SecretError
+
 CREDENTIALS = "CREDENTIALS_DIRECTORY"
 
 
@@ -27,6 +29,50 @@ def secret_file(file: Path, folder: Path) -> Path:
         The file to read.
     """
     given = os.environ.get(CREDENTIALS)
-    if given is not None and (handed := Path(given) / file.name).is_file():
+    if given is not None and os.access(handed := Path(given) / file.name, os.R_OK):
         return handed
     return file if file.is_absolute() else folder / file
+
+
+def has_secret(file: Path, folder: Path) -> bool:
+    """Return whether there is a file for a secret, which we may read."""
+    return os.access(secret_file(file, folder), os.R_OK)
+
+
+def read_secret(what: str, file: Path, folder: Path) -> str:
+    """Return a secret that the garden file names a file for.
+
+    Parameters
+    ----------
+    what
+        What it is, in words: "the broker's password".
+    file
+        As the garden file has it.
+    folder
+        The folder of the garden file.
+
+    Returns
+    -------
+    str
+        The secret, without blanks around it.
+
+    Raises
+    ------
+    SecretError
+        If it cannot be read, or nothing stands there.
+    """
+    path = secret_file(file, folder)
+    try:
+        secret = path.read_text(encoding="utf-8").strip()
+    except OSError as error:
+        why = (error.strerror or type(error).__name__).lower()
+    except UnicodeDecodeError:
+        why = "it is no text"
+    else:
+        if secret:
+            return secret
+        why = "it is empty"
+    raise SecretError(
+        f"{what} cannot be read from {path} ({why}); put it there, so that the daemon may read "
+        f"it, or have systemd hand it over as the credential {file.name}"
+    )

@@ -13,8 +13,8 @@ from influxdb_client import InfluxDBClient, WriteService
 from influxdb_client.rest import ApiException
 from urllib3 import exceptions as urllib3_errors
 
-from steepwell.errors import MirrorError, SteepwellError
-from steepwell.garden.secrets import secret_file
+from steepwell.errors import MirrorError, SecretError, SteepwellError
+from steepwell.garden.secrets import read_secret
 from steepwell.garden.site import MIRROR_TOKEN
 
 if TYPE_CHECKING:
@@ -224,16 +224,11 @@ def read_token(garden: Garden) -> str | None:
         if not token:
             return None
     else:
-        path = secret_file(file, garden.folder)
-        where = f"the mirror's token file {path}"
+        where = f"the mirror's token file {file}"
         try:
-            token = path.read_text(encoding="utf-8").strip()
-        except (OSError, UnicodeDecodeError) as error:
-            why = error.strerror if isinstance(error, OSError) else "it is no text"
-            raise MirrorError(
-                f"{where} cannot be read ({why}); see that it is there and may be read",
-                lasting=True,
-            ) from None
+            token = read_secret("the mirror's token", file, garden.folder)
+        except SecretError as error:
+            raise MirrorError(str(error), lasting=True) from None
     # What is no header is shown in full by the library that refuses it.
     if not re.fullmatch(r"[!-~]+", token):
         raise MirrorError(f"{where} holds no token: it is one word of plain letters", lasting=True)

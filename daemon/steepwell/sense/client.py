@@ -11,8 +11,8 @@ from paho.mqtt.packettypes import PacketTypes
 from paho.mqtt.properties import Properties
 from paho.mqtt.subscribeoptions import SubscribeOptions
 
-from steepwell.errors import BrokerError
-from steepwell.garden.secrets import secret_file
+from steepwell.errors import BrokerError, SecretError
+from steepwell.garden.secrets import read_secret
 from steepwell.garden.site import BROKER_PASSWORD, BROKER_USERNAME
 
 if TYPE_CHECKING:
@@ -101,14 +101,10 @@ def _client(garden: Garden, broker: Broker, client_id: str, *, clean_session: bo
 def _password(garden: Garden, broker: Broker) -> str | None:
     if broker.password_file is None:
         return os.environ.get(BROKER_PASSWORD)
-    file = secret_file(broker.password_file, garden.folder)
     try:
-        return file.read_text(encoding="utf-8").strip()
-    except (OSError, UnicodeDecodeError) as error:
-        raise BrokerError(
-            f"the broker's password file {file} cannot be read ({error}); see that it is there "
-            "and that the daemon may read it"
-        ) from None
+        return read_secret("the broker's password", broker.password_file, garden.folder)
+    except SecretError as error:
+        raise BrokerError(str(error)) from None
 
 
 def _secure(client: mqtt.Client, garden: Garden, broker: Broker) -> None:

@@ -116,9 +116,13 @@ class Intake:
         """Learn that our clock was ahead until now, and that what it showed before was not so."""
         self._moments.forget_after(to_ms(now))
 
-    def writes(self) -> bool:
-        """Return whether the writer still takes what comes, or tries again and again."""
-        return not self._is_running or self._writer.alive()
+    def hangs(self) -> str | None:
+        """Return what neither does its work nor tries again and again, None if nothing does."""
+        if self._is_running and not self._writer.alive():
+            return "what writes messages"
+        if self._is_running and not self._link.alive():
+            return "what listens to the broker"
+        return None
 
     def waiting(self) -> int:
         """Return how many messages have come and are not written yet."""

@@ -42,6 +42,8 @@ FIRST_WAIT_S, LONGEST_WAIT_S = 0.5, 30.0
 STEADY_AFTER_S = 10.0
 LOOKS_UP_AFTER_S = 1.0
 FAREWELL_TRIES = 30
+# To find a broker by its name and to be let in takes a minute or two at most.
+LONGEST_S = 300.0
 PACKETS_AT_ONCE = 64
 
 
@@ -87,13 +89,21 @@ class Link:
         self._has_subscribed = False
         self._may_begin = False
         self._heard = 0
+        self._moved_s = time.monotonic()
+        self._waits_for_room = False
         self._why = ""
         self._posts: dict[tuple[str, bool], bytes] = {}
         self.connected = threading.Event()
 
     def start(self) -> None:
         """Start the thread."""
+        self._moved_s = time.monotonic()
         self._thread.start()
+
+    def alive(self, longest_s: float = LONGEST_S) -> bool:
+        """Return whether the thread runs and does not hang, unless until the inbox has room."""
+        may_wait = self._waits_for_room or time.monotonic() - self._moved_s < longest_s
+        return self._thread.is_alive() and may_wait
 
     def stop(self) -> None:
         """Say that we are gone, hang up and end the thread; the session stays with the broker."""
@@ -126,7 +136,7 @@ class Link:
     def _run(self) -> None:
         wait_s = FIRST_WAIT_S
         while not self._stopping.is_set():
-            begun_s = time.monotonic()
+            self._moved_s = begun_s = time.monotonic()
             self._talk()
             if self._stopping.is_set():
                 break
@@ -156,6 +166,7 @@ class Link:
 
     def _converse(self, client: mqtt.Client) -> None:
         while (connection := client.socket()) is not None and not self._stopping.is_set():
+            self._moved_s = time.monotonic()
             here, bell = connection.fileno(), self._bell.fileno()
             writing = [here] if client.want_write() else []
             # What has been deciphered waits in the connection, and the system knows nothing of it.
@@ -260,6 +271,7 @@ class Link:
         self, _client: mqtt.Client, _userdata: object, message: mqtt.MQTTMessage
     ) -> None:
         self._heard += 1
+        self._waits_for_room = True
         self._inbox.put(
             Heard(
                 message.topic,
@@ -272,3 +284,5 @@ class Link:
                 to_ms(self._clock.now()),
             )
         )
+        self._moved_s = time.monotonic()
+        self._waits_for_room = False

@@ -23,7 +23,7 @@ TRY_AGAIN_AFTER_S = 5.0
 MANY = 24
 BUSY_AFTER = 2
 PATIENCE_S = 0.03
-# A commit that takes longer than that does not come back.
+# A batch that takes longer than that, with its acknowledgement, does not come back.
 LONGEST_S = 300.0
 
 
@@ -65,10 +65,10 @@ class Writer:
         self._giving_up.set()
         self._thread.join()
 
-    def alive(self) -> bool:
-        """Return whether the thread runs and does not hang in one commit."""
+    def alive(self, longest_s: float = LONGEST_S) -> bool:
+        """Return whether the thread runs and does not hang in one batch."""
         since_s = self._busy_since_s
-        hangs = since_s is not None and time.monotonic() - since_s > LONGEST_S
+        hangs = since_s is not None and time.monotonic() - since_s > longest_s
         return self._thread.is_alive() and not hangs
 
     def wait_settled(self, count: int, timeout_s: float) -> bool:
@@ -83,6 +83,7 @@ class Writer:
             if not self._settle(messages):
                 return
             self._acknowledge(messages)
+            self._busy_since_s = None
             with self._progress:
                 self.settled += len(messages)
                 self._progress.notify_all()
@@ -101,7 +102,6 @@ class Writer:
                 if self._giving_up.wait(TRY_AGAIN_AFTER_S):
                     return False
             else:
-                self._busy_since_s = None
                 if self.trouble is not None:
                     log.info("the store can be written again")
                 self.trouble = None

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, TextIO
 
 from steepwell.errors import BrokerError, CommandError, GardenFileError
 from steepwell.garden.load import garden_from
-from steepwell.garden.secrets import secret_file
+from steepwell.garden.secrets import has_secret
 from steepwell.garden.sensors import LevelSensor
 from steepwell.screens import check_report
 from steepwell.setup.garden_text import (
@@ -155,7 +155,7 @@ def _next(path: Path, garden: Garden) -> list[str]:
     steps = []
     for part, named in ((garden.broker, "broker"), (garden.told.mail, "mail server")):
         file = None if part is None else part.password_file
-        if file is not None and not secret_file(file, garden.folder).is_file():
+        if file is not None and not has_secret(file, garden.folder):
             steps.append(
                 f"Put the password for the {named} into {garden.path(file)}, readable only by you."
             )

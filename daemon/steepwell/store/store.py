@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Self
 from sqlalchemy import make_url, select
 from sqlalchemy.exc import DatabaseError
 
-from steepwell.errors import StoreError
-from steepwell.garden.secrets import secret_file
+from steepwell.errors import SecretError, StoreError
+from steepwell.garden.secrets import read_secret
 from steepwell.garden.sensors import RainSensor
 from steepwell.store import tables
 from steepwell.store.database import Database
@@ -190,11 +190,9 @@ def store_engine(url: str, garden: Garden, *, read_only: bool) -> Engine:
     password = None
     if file is not None:
         try:
-            password = secret_file(file, garden.folder).read_text(encoding="utf-8").strip()
-        except OSError as error:
-            raise StoreError(
-                f"the password of the store cannot be read ({error}); see [store] password_file"
-            ) from None
+            password = read_secret("the password of the store", file, garden.folder)
+        except SecretError as error:
+            raise StoreError(str(error)) from None
     return postgres_engine(url, password, read_only=read_only)
 
 

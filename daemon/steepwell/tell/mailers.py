@@ -12,8 +12,8 @@ from email.policy import SMTP
 from email.utils import parsedate_to_datetime
 from typing import TYPE_CHECKING, Protocol
 
-from steepwell.errors import DeliveryError
-from steepwell.garden.secrets import secret_file
+from steepwell.errors import DeliveryError, SecretError
+from steepwell.garden.secrets import read_secret
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -126,7 +126,10 @@ class SmtpMailer:
         path = self._server.password_file
         if path is None:
             return ""
-        return secret_file(path, self._folder).read_text(encoding="utf-8").strip()
+        try:
+            return read_secret("the password for the mail server", path, self._folder)
+        except SecretError as error:
+            raise DeliveryError(str(error)) from None
 
 
 class FolderMailer:

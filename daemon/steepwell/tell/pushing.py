@@ -8,8 +8,8 @@ import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from steepwell.errors import DeliveryError
-from steepwell.garden.secrets import secret_file
+from steepwell.errors import DeliveryError, SecretError
+from steepwell.garden.secrets import read_secret
 from steepwell.tell.notice_mail import digest_subject, most_urgent_first
 from steepwell.tell.units import in_units
 
@@ -71,14 +71,10 @@ def push_address(garden: Garden, way: str) -> str:
         if not address:
             raise DeliveryError(f"{way}: the variable is not set; it should hold the address")
         return address
-    path = secret_file(Path(way.removeprefix(IN_FILE)), garden.folder)
     try:
-        address = path.read_text(encoding="utf-8").strip()
-    except (OSError, UnicodeDecodeError):
-        raise DeliveryError(f"{way}: the file cannot be read; it should hold the address") from None
-    if not address:
-        raise DeliveryError(f"{way}: the file is empty; it should hold the address")
-    return address
+        return read_secret("an address", Path(way.removeprefix(IN_FILE)), garden.folder)
+    except SecretError as error:
+        raise DeliveryError(f"{way}: {error}") from None
 
 
 def send_pushes(garden: Garden, items: Sequence[OutboxItem]) -> list[Json]:
