@@ -142,7 +142,7 @@ def rows(*, quick: bool) -> list[Fault]:
                 _looked,
                 look="passwords",
                 expected=PASSWORDS,
-                words="let in by broker and mail server; in {told_in} of properties, status, "
+                words="let in by broker and mail server; seen in none of properties, status, "
                 "journal, process list, environments, exports and files; read by no other user",
                 broker=True,
             ),

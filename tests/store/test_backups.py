@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import os
 import shutil
 import sqlite3
 from contextlib import closing
@@ -103,3 +104,12 @@ def test_without_room_the_oldest_go_but_for_two(
     with pytest.raises(StoreError, match=r"no room for a backup in .*; make room"):
         made(url, tmp_path / "copies", NOW + 4 * DAY)
     assert backups_in(tmp_path / "copies", "plum") == [days[3], days[2]]
+
+
+@pytest.mark.skipif(os.geteuid() != 0, reason="only root makes files of others")
+def test_a_backup_that_root_made_is_the_daemons(store: Store, url: str, tmp_path: Path) -> None:
+    store.ledger.finish("outlook", NOW)
+    (tmp_path / "copies").mkdir()
+    os.chown(tmp_path / "copies", 4711, 4712)
+    found = made(url, tmp_path / "copies", NOW).file.stat()
+    assert (found.st_uid, found.st_gid) == (4711, 4712)

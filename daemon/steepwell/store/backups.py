@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import os
 import shutil
@@ -98,6 +99,7 @@ def make_backup(
             raise StoreError(f"the copy of the store is not sound ({found}); it was not kept")
         _write(made.file.with_name(made.file.name + _SUM), f"{_sha256(part)}  {made.file.name}\n")
         part.replace(made.file)
+        _give_to_owner(folder, made.file)
         _sync(folder)
         _drop(set(backups_in(folder, name)) - kept(backups_in(folder, name)))
     except OSError as error:
@@ -190,6 +192,15 @@ def _write(file: Path, text: str) -> None:
         opened.write(text)
         opened.flush()
         os.fsync(opened.fileno())
+
+
+def _give_to_owner(folder: Path, file: Path) -> None:
+    """Give a file that root made to the owner of its folder: the daemon is another user."""
+    if os.geteuid() == 0:
+        owner = folder.stat()
+        # What a stick is formatted with may know no owners.
+        with contextlib.suppress(PermissionError):
+            os.chown(file, owner.st_uid, owner.st_gid)
 
 
 def _sync(folder: Path) -> None:
