@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import timedelta
 from enum import StrEnum
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import select, update
+from sqlalchemy import bindparam, select, update
 
 from steepwell.clock import from_ms, to_ms
 from steepwell.store.notices import event_of
@@ -18,12 +18,27 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import datetime
 
-    from sqlalchemy import ColumnElement
+    from sqlalchemy import Select
 
     from steepwell.store.database import Database
     from steepwell.store.notices import NoticeEvent
 
 CLOCK_AHEAD = timedelta(minutes=10)
+
+_DECIDED = select(
+    notice_event,
+    decision.c.number.label("decision"),
+    decision.c.person,
+    decision.c.reason.label("why"),
+    decision.c.decided_ms,
+    decision.c.tell_ms,
+    decision.c.key,
+).join(notice_event, notice_event.c.number == decision.c.event)
+_DUE = _DECIDED.where(
+    decision.c.tell_ms.is_not(None),
+    (decision.c.tell_ms <= bindparam("now")) | (decision.c.decided_ms > bindparam("ahead")),
+    decision.c.key.is_(None),
+).order_by(decision.c.number)
 
 
 class Reason(StrEnum):
@@ -114,13 +129,7 @@ class Decisions:
 
         What was decided later than now, while the clock was ahead, waits no longer.
         """
-        ahead = decision.c.decided_ms > to_ms(now + CLOCK_AHEAD)
-        return self._select(
-            decision.c.tell_ms.is_not(None),
-            (decision.c.tell_ms <= to_ms(now)) | ahead,
-            decision.c.key.is_(None),
-            newest_first=False,
-        )
+        return self._found(_DUE, {"now": to_ms(now), "ahead": to_ms(now + CLOCK_AHEAD)})
 
     def settle(self, number: int, reason: Reason, key: str) -> None:
         """Note what became of a decision that waited, and the message it went with, if any."""
@@ -142,34 +151,18 @@ class Decisions:
 
     def told_since(self, since: datetime) -> list[Decided]:
         """Return what was told since a moment, or is going to be."""
-        return self._select(
-            decision.c.tell_ms >= to_ms(since),
-            decision.c.key.is_(None) | (decision.c.reason == Reason.TOLD.value),
-            newest_first=False,
-        )
+        told = decision.c.key.is_(None) | (decision.c.reason == Reason.TOLD.value)
+        question = _DECIDED.where(decision.c.tell_ms >= to_ms(since), told)
+        return self._found(question.order_by(decision.c.number))
 
     def newest(self, count: int, now: datetime) -> list[Decided]:
         """Return what was decided last, newest first."""
-        return self._select(decision.c.decided_ms <= to_ms(now), newest_first=True)[:count]
+        question = _DECIDED.where(decision.c.decided_ms <= to_ms(now))
+        return self._found(question.order_by(decision.c.number.desc()))[:count]
 
-    def _select(self, *where: ColumnElement[bool], newest_first: bool) -> list[Decided]:
-        order = decision.c.number.desc() if newest_first else decision.c.number
-        question = (
-            select(
-                notice_event,
-                decision.c.number.label("decision"),
-                decision.c.person,
-                decision.c.reason.label("why"),
-                decision.c.decided_ms,
-                decision.c.tell_ms,
-                decision.c.key,
-            )
-            .join(notice_event, notice_event.c.number == decision.c.event)
-            .where(*where)
-            .order_by(order)
-        )
+    def _found(self, question: Select[Any], asked: dict[str, int] | None = None) -> list[Decided]:
         with self._database.reading() as connection:
-            rows = connection.execute(question).all()
+            rows = connection.execute(question, asked or {}).all()
         return [
             Decided(
                 row.decision,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from pydantic import TypeAdapter
-from sqlalchemy import select
+from sqlalchemy import bindparam, select
 
 from steepwell.clock import to_ms
 from steepwell.store.entry_kinds import Corrected, DrawnOff, Entry, Fed, JobDone, Watered
@@ -37,6 +37,19 @@ UNSETTLING = frozenset(
 )
 # What one job that is done stands for.
 _PARTS = frozenset(part.model_fields["kind"].default for part in (Watered, Fed, DrawnOff))
+
+_WITHDRAWN = select(journal.c.withdraws).where(
+    journal.c.withdraws.is_not(None), journal.c.at_ms <= bindparam("now")
+)
+_STANDS = (
+    select(journal.c.id, journal.c.entry)
+    .where(
+        journal.c.at_ms <= bindparam("now"),
+        journal.c.withdraws.is_(None),
+        journal.c.id.not_in(_WITHDRAWN),
+    )
+    .order_by(journal.c.at_ms, journal.c.id)
+)
 
 
 class Journal:
@@ -108,25 +121,14 @@ class Journal:
             corrections that withdrew them are in it. A job that is done is followed by what it
             writes, under the same number.
         """
-        withdrawn = select(journal.c.withdraws).where(
-            journal.c.withdraws.is_not(None), journal.c.at_ms <= to_ms(now)
-        )
-        question = (
-            select(journal.c.id, journal.c.entry)
-            .where(
-                journal.c.at_ms <= to_ms(now),
-                journal.c.withdraws.is_(None),
-                journal.c.id.not_in(withdrawn),
-            )
-            .order_by(journal.c.at_ms, journal.c.id)
-        )
+        question = _STANDS
         if since is not None:
             question = question.where(journal.c.at_ms >= to_ms(since))
         if kinds is not None:
             asked = {*kinds, JOB_DONE} if _PARTS & set(kinds) else set(kinds)
             question = question.where(journal.c.kind.in_(asked))
         with self._database.reading() as connection:
-            rows = connection.execute(question).all()
+            rows = connection.execute(question, {"now": to_ms(now)}).all()
         stored = (
             _ENTRY.validate_python({**self._renames.read(row.entry), "id": row.id}) for row in rows
         )

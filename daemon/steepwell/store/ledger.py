@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from sqlalchemy import select
+from sqlalchemy import bindparam, select
 
 from steepwell.clock import from_ms, to_ms
 from steepwell.store.tables import ledger
@@ -23,6 +23,11 @@ BACKED_UP = "backed-up"
 # Readings before this time are kept as hours only.
 COMPACTED = "compacted"
 
+_LAST = select(ledger.c.period_ms).where(ledger.c.job == bindparam("of"))
+_ALL = select(ledger.c.job, ledger.c.period_ms)
+_FORGET = ledger.delete().where(ledger.c.job == bindparam("of"))
+_NOTE = ledger.insert()
+
 
 class Ledger:
     """What has been done, so that after a power cut the rest can be caught up.
@@ -38,19 +43,18 @@ class Ledger:
 
     def last(self, job: str) -> datetime | None:
         """Return the start of the last period a job has finished, in UTC, or None."""
-        question = select(ledger.c.period_ms).where(ledger.c.job == job)
         with self._database.reading() as connection:
-            period_ms = connection.execute(question).scalar()
+            period_ms = connection.execute(_LAST, {"of": job}).scalar()
         return None if period_ms is None else from_ms(period_ms)
 
     def all(self) -> dict[str, datetime]:
         """Return the start of the last period each job has finished, in UTC."""
         with self._database.reading() as connection:
-            rows = connection.execute(select(ledger.c.job, ledger.c.period_ms)).all()
+            rows = connection.execute(_ALL).all()
         return {job: from_ms(period_ms) for job, period_ms in rows}
 
     def finish(self, job: str, period: datetime) -> None:
         """Note that a job has finished the period that starts at ``period``."""
         with self._database.transaction() as connection:
-            connection.execute(ledger.delete().where(ledger.c.job == job))
-            connection.execute(ledger.insert().values(job=job, period_ms=to_ms(period)))
+            connection.execute(_FORGET, {"of": job})
+            connection.execute(_NOTE, {"job": job, "period_ms": to_ms(period)})

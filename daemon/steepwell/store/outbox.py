@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from sqlalchemy import func, select, update
+from sqlalchemy import bindparam, func, select, update
 
 from steepwell.clock import from_ms, to_ms
 from steepwell.store.tables import outbox
@@ -14,18 +14,28 @@ from steepwell.store.tables import outbox
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from sqlalchemy import ColumnElement
-
     from steepwell.store.database import Database
 
 
 MAIL = "mail"
 _WAITS = (outbox.c.delivered_ms.is_(None), outbox.c.handed_on_ms.is_(None))
 _NEVER_WAITS_FOR = timedelta(days=1)
-
-
-def _was_ahead(now: datetime) -> ColumnElement[bool]:
-    return outbox.c.next_try_ms > to_ms(now + _NEVER_WAITS_FOR)
+_DUE = (
+    select(
+        outbox.c.id,
+        outbox.c.key,
+        outbox.c.to,
+        outbox.c.message,
+        outbox.c.attempts,
+        outbox.c.person,
+        outbox.c.way,
+    )
+    .where(
+        *_WAITS,
+        (outbox.c.next_try_ms <= bindparam("now")) | (outbox.c.next_try_ms > bindparam("too_long")),
+    )
+    .order_by(outbox.c.id)
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,21 +148,9 @@ class Outbox:
 
         Nothing waits for a day: what does was put or tried while the clock was ahead.
         """
-        question = (
-            select(
-                outbox.c.id,
-                outbox.c.key,
-                outbox.c.to,
-                outbox.c.message,
-                outbox.c.attempts,
-                outbox.c.person,
-                outbox.c.way,
-            )
-            .where(*_WAITS, (outbox.c.next_try_ms <= to_ms(now)) | _was_ahead(now))
-            .order_by(outbox.c.id)
-        )
+        asked = {"now": to_ms(now), "too_long": to_ms(now + _NEVER_WAITS_FOR)}
         with self._database.reading() as connection:
-            return [OutboxItem(*row) for row in connection.execute(question)]
+            return [OutboxItem(*row) for row in connection.execute(_DUE, asked)]
 
     def delivered(self, item_id: int, now: datetime) -> None:
         """Note that a mail was handed over."""

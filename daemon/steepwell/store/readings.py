@@ -39,6 +39,7 @@ _NEWEST = (
     .order_by(reading.c.time_ms.desc())
     .limit(1)
 )
+_HEARD = select(sensor.c.id, sensor.c.newest_ms).where(sensor.c.newest_ms.is_not(None))
 _NEWEST_GOOD = _NEWEST.where(reading.c.flag.in_(GOOD_FLAGS))
 
 
@@ -82,9 +83,7 @@ class Readings:
         self._database = database
         self._gauges = gauges or {}
         self.ids = ids
-        self._newest_times = select(sensor.c.id, sensor.c.newest_ms).where(
-            sensor.c.id.in_(ids.values()), sensor.c.newest_ms.is_not(None)
-        )
+        self._numbers = frozenset(ids.values())
 
     def write(self, batch: Batch) -> Written:
         """Write a batch in one transaction."""
@@ -211,7 +210,8 @@ class Readings:
     def newest_times(self) -> dict[int, int]:
         """Return the time of the newest reading [ms since 1970], by number of the sensor."""
         with self._database.reading() as connection:
-            return {row.id: row.newest_ms for row in connection.execute(self._newest_times)}
+            heard = connection.execute(_HEARD).all()
+        return {number: newest_ms for number, newest_ms in heard if number in self._numbers}
 
     def last_heard(self, now: datetime) -> dict[str, datetime]:
         """Return when each sensor was last heard at or before ``now``.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Literal
 
-from sqlalchemy import select
+from sqlalchemy import bindparam, select
 
 from steepwell.clock import from_ms, to_ms
 from steepwell.store.tables import result
@@ -17,6 +17,13 @@ if TYPE_CHECKING:
     from steepwell.store.renames import Renames
 
 ResultKind = Literal["outlook", "plan", "letter", "forecast", "page", "mended"]
+
+_LATEST = (
+    select(result.c.document)
+    .where(result.c.kind == bindparam("of"), result.c.issued_ms <= bindparam("until"))
+    .order_by(result.c.issued_ms.desc())
+    .limit(1)
+)
 
 
 class Results:
@@ -43,14 +50,9 @@ class Results:
 
     def latest(self, kind: ResultKind, now: datetime) -> dict[str, Any] | None:
         """Return the newest result of a kind issued at or before ``now``, or None."""
-        question = (
-            select(result.c.document)
-            .where(result.c.kind == kind, result.c.issued_ms <= to_ms(now))
-            .order_by(result.c.issued_ms.desc())
-            .limit(1)
-        )
+        asked = {"of": kind, "until": to_ms(now)}
         with self._database.reading() as connection:
-            found: dict[str, Any] | None = connection.execute(question).scalar()
+            found: dict[str, Any] | None = connection.execute(_LATEST, asked).scalar()
         return None if found is None else self._renames.read(found)
 
     def feeds(self, start: datetime, end: datetime) -> list[tuple[datetime, dict[str, Any]]]:

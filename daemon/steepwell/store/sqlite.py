@@ -105,8 +105,11 @@ def sqlite_engine(file: Path, *, read_only: bool) -> Engine:
 
     @event.listens_for(engine, "begin")
     def _begin(connection: Connection) -> None:
-        writes = connection.get_execution_options().get(FOR_WRITING, False)
-        connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+        if connection.get_execution_options().get(FOR_WRITING, False):
+            connection.exec_driver_sql("BEGIN IMMEDIATE")
+        else:
+            # Touches no file yet, so that nothing can go wrong which SQLAlchemy would have to tell.
+            _driver(connection).execute("BEGIN")
 
     return engine
 
