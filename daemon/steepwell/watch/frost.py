@@ -79,10 +79,8 @@ def evening(garden: Garden, store: Store, now: datetime) -> Evening:
     nights = [day for day in forecast.days if day.day >= tomorrow] if forecast else []
     dusk = sunset(garden.garden, local.date())
     at_dusk = dusk - BEFORE_SUNSET <= now <= dusk + AFTER_SUNSET
-    probes = {s.name for s in garden.sensor if at_dusk and s.measures == "temperature"}
-    newest = {
-        name: celsius for name in probes if (celsius := _of_late_c(store, name, now)) is not None
-    }
+    probes = [sensor.name for sensor in garden.sensor if sensor.measures == "temperature"]
+    newest = _of_late_c(store, probes, now) if at_dusk else {}
     air = garden.temperature_sensor(AIR)
     return Evening(
         at_dusk=at_dusk,
@@ -98,17 +96,17 @@ def evening(garden: Garden, store: Store, now: datetime) -> Evening:
     )
 
 
-def _of_late_c(store: Store, probe: str, now: datetime) -> float | None:
-    """Return the warmer of a probe's last two readings, for one alone may be a slip."""
-    found: list[float] = []
-    at_ms = to_ms(now)
+def _of_late_c(store: Store, probes: Sequence[str], now: datetime) -> dict[str, float]:
+    """Return the warmer of the last two readings of each probe, for one alone may be a slip."""
+    found: dict[str, float] = {}
+    asked = [(probe, now) for probe in probes]
     for _ in range(2):
-        reading = store.readings.last_good(probe, from_ms(at_ms))
-        if reading is None or reading.time_ms <= to_ms(now - FRESH):
-            break
-        found.append(reading.value)
-        at_ms = reading.time_ms - 1
-    return max(found, default=None)
+        read = store.readings.last_good_of_each(asked)
+        fresh = [one for one in read if one is not None and one.time_ms > to_ms(now - FRESH)]
+        for one in fresh:
+            found[one.sensor] = max(one.value, found.get(one.sensor, one.value))
+        asked = [(one.sensor, from_ms(one.time_ms - 1)) for one in fresh]
+    return found
 
 
 def frost_tonight(
