@@ -91,7 +91,7 @@ def test_a_flag_that_comes_later_is_sent(store: Store) -> None:
         batch.origins.append((to_ms(at), "", b""))
     store.readings.write(batch)
     take_all(store, NOW)
-    store.judged.write("gauge", [Point(to_ms(NOW - HOUR), 1.0, 3, "it jumped")])
+    store.judged.write({"gauge": [Point(to_ms(NOW - HOUR), 1.0, 3, "it jumped")]})
     store.mirror.hand_over(NOW)
     (span,) = store.mirror.spans()
     assert list(store.mirror.readings(span)) == [(to_ms(NOW - HOUR), 1.0, 3)]

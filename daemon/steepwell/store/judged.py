@@ -148,10 +148,12 @@ class Judged:
             rows = connection.execute(question).all()
         return {self._names[row[0]]: (row[1], row[2], row[3] or "") for row in rows}
 
-    def write(self, name: str, points: Sequence[Point]) -> None:
-        """Write flags and reasons of a sensor's readings, of those that still wait."""
-        number = self._ids[name]
+    def write(self, found: Mapping[str, Sequence[Point]]) -> None:
+        """Write flags and reasons of readings, by name of the sensor, of those that still wait."""
+        rows = [
+            (point.flag, point.reason, point.time_ms, self._ids[name])
+            for name, points in found.items()
+            for point in points
+        ]
         with self._database.transaction() as connection:
-            bulk(connection).judge_readings(
-                connection, [(p.flag, p.reason, p.time_ms, number) for p in points]
-            )
+            bulk(connection).judge_readings(connection, rows)

@@ -106,9 +106,7 @@ class Judge:
             ]
             for name in wanted
         }
-        with self._store.transaction():
-            for name, points in found.items():
-                self._store.judged.write(name, points)
+        self._store.judged.write(found)
 
     def _warmest_c(self, start_ms: int, until_ms: int) -> float | None:
         """Return the warmest air of the day and of those before it, None where it is not known."""

@@ -268,9 +268,12 @@ def of_rain(series: Sequence[Point]) -> list[Point]:
 
 
 def _gravest(series: Sequence[Point], tests: Sequence[Test]) -> list[Point]:
-    """Give each reading the gravest flag of all tests, with the reasons of those that gave it."""
+    """Give each reading that waits the gravest flag of all tests, and the reasons of those."""
     judged = []
     for at, point in enumerate(series):
+        if not point.waits:
+            judged.append(point)
+            continue
         flag = max((flags[at] for flags, _ in tests), key=PRECEDENCE.index)
         doubted = flag in {SUSPECT, FAIL}
         reasons = [why(at) for flags, why in tests if doubted and flags[at] == flag]
