@@ -355,7 +355,8 @@ def answer(request: Json) -> Json:
     try:
         store = _store(garden_store_url(garden), json.dumps(request["garden"]))
         task = TASKS[request["task"]]
-        return task(garden, store, now, request["seed"], **request.get("more", {}))
+        with store.moment():
+            return task(garden, store, now, request["seed"], **request.get("more", {}))
     except SteepwellError as error:
         return {"error": str(error)}
 

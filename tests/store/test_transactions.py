@@ -67,6 +67,16 @@ def test_others_see_a_job_when_it_is_finished(store: Store) -> None:
     assert seen == [(False, 0, False)]
 
 
+def test_what_is_written_meanwhile_is_not_seen_within_a_moment(store: Store) -> None:
+    with store.moment():
+        assert written(store) == (False, 0, False)
+        other = threading.Thread(target=write_a_job, args=(store,))
+        other.start()
+        other.join()
+        assert written(store) == (False, 0, False)
+    assert written(store) == (True, 1, True)
+
+
 def test_two_writers_wait_for_one_another(store: Store) -> None:
     jobs = [f"job-{number}" for number in range(8)]
     begin = threading.Barrier(len(jobs))

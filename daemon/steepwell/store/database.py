@@ -20,6 +20,13 @@ if TYPE_CHECKING:
 _TROUBLE = (OperationalError, DatabaseError, InternalError, *DRIVER_TROUBLE)
 
 
+class _Open(threading.local):
+    """What a thread has open: a transaction to write in, a moment to read in."""
+
+    connection: Connection | None = None
+    moment: Connection | None = None
+
+
 class Database:
     """Hands out connections to the parts of the store.
 
@@ -31,7 +38,7 @@ class Database:
 
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
-        self._open = threading.local()
+        self._open = _Open()
         self.is_damaged = False
         """Whether something in it was found that no sound database holds."""
 
@@ -44,7 +51,7 @@ class Database:
         StoreError
             If the store stays locked, is full, or cannot be read or written.
         """
-        current: Connection | None = getattr(self._open, "connection", None)
+        current = self._open.connection
         if current is not None:
             yield current
             return
@@ -58,15 +65,31 @@ class Database:
                     self._open.connection = None
 
     @contextmanager
-    def reading(self) -> Iterator[Connection]:
-        """Hand out a connection to read with: the thread's open transaction, or a fresh one.
+    def moment(self) -> Iterator[None]:
+        """Let everything this thread reads inside the block be of one moment.
 
         Raises
         ------
         StoreError
             If the store cannot be read.
         """
-        current: Connection | None = getattr(self._open, "connection", None)
+        with self.reading() as connection:
+            self._open.moment = connection
+            try:
+                yield
+            finally:
+                self._open.moment = None
+
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """Hand out a connection to read with: the thread's transaction or moment, or a fresh one.
+
+        Raises
+        ------
+        StoreError
+            If the store cannot be read.
+        """
+        current = self._open.connection or self._open.moment
         if current is not None:
             yield current
             return

@@ -93,6 +93,12 @@ class Store:
         with self._database.transaction():
             yield
 
+    @contextmanager
+    def moment(self) -> Iterator[None]:
+        """Let everything this thread reads inside the block be of one moment."""
+        with self._database.moment():
+            yield
+
     @property
     def is_damaged(self) -> bool:
         """Whether something in it was found that no sound store holds."""
