@@ -13,7 +13,7 @@ from steepwell.store.tables import reading
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from sqlalchemy import ColumnElement, Connection
+    from sqlalchemy import CTE, ColumnElement, Connection
 
 _EARLIER = reading.alias("earlier")
 
@@ -64,19 +64,8 @@ def _newest_at(
 
 @lru_cache(maxsize=4)
 def _question(flags: tuple[int, ...], dialect: str) -> Select[Any]:
-    number: ColumnElement[Any]
-    at_ms: ColumnElement[Any]
-    if dialect == "sqlite":
-        asked = func.json_each(bindparam("asked")).table_valued("value", name="asked")
-        number = func.json_extract(asked.c.value, "$[0]")
-        at_ms = func.json_extract(asked.c.value, "$[1]")
-    else:
-        from sqlalchemy.dialects.postgresql import JSONB  # noqa: PLC0415 - few stores are there
-
-        pairs = func.jsonb_array_elements(cast(bindparam("asked"), JSONB))
-        asked = pairs.table_valued("value", name="asked")
-        number = cast(asked.c.value.op("->>")(0), Integer)
-        at_ms = cast(asked.c.value.op("->>")(1), BigInteger)
+    asked = _asked(dialect)
+    number, at_ms = asked.c.number, asked.c.at_ms
     newest = (
         select(_EARLIER.c.time_ms)
         .where(_EARLIER.c.sensor == number, _EARLIER.c.time_ms <= at_ms, _EARLIER.c.flag.in_(flags))
@@ -87,7 +76,26 @@ def _question(flags: tuple[int, ...], dialect: str) -> Select[Any]:
     )
     columns = (reading.c.time_ms, reading.c.value, reading.c.flag, reading.c.reason)
     return (
-        select(number.label("asked"), at_ms.label("asked_ms"), *columns)
+        select(number, at_ms, *columns)
         .select_from(asked)
         .join(reading, (reading.c.sensor == number) & (reading.c.time_ms == newest))
     )
+
+
+def _asked(dialect: str) -> CTE:
+    """Return sensors and moments as a table, read out of the JSON once and not for each reading."""
+    number: ColumnElement[Any]
+    at_ms: ColumnElement[Any]
+    if dialect == "sqlite":
+        pairs = func.json_each(bindparam("asked")).table_valued("value", name="pair")
+        number = func.json_extract(pairs.c.value, "$[0]")
+        at_ms = func.json_extract(pairs.c.value, "$[1]")
+    else:
+        from sqlalchemy.dialects.postgresql import JSONB  # noqa: PLC0415 - few stores are there
+
+        elements = func.jsonb_array_elements(cast(bindparam("asked"), JSONB))
+        pairs = elements.table_valued("value", name="pair")
+        number = cast(pairs.c.value.op("->>")(0), Integer)
+        at_ms = cast(pairs.c.value.op("->>")(1), BigInteger)
+    found = select(number.label("number"), at_ms.label("at_ms"))
+    return found.cte("asked").prefix_with("MATERIALIZED")
