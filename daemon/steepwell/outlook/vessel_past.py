@@ -62,9 +62,7 @@ class Past:
 
     def clock(self) -> Callable[[int], float]:
         """Return how much matter has aged from the beginning to any moment [d at 17 °C]."""
-        first_ms = self.begin_ms // HOUR_MS * HOUR_MS
-        edges = first_ms + HOUR_MS * np.arange(len(self.hours_c) + 1)
-        ages = np.concatenate([[0.0], np.cumsum(ageing_per_day(self.hours_c))]) / DAY_H
+        edges, ages = self._ageing()
         return lambda time_ms: float(np.interp(time_ms, edges, ages))
 
     def age_d(self) -> float:
@@ -74,12 +72,20 @@ class Past:
 
     def reached_ms(self, since_ms: int, age_d: float) -> int | None:
         """Return when matter that went in at a moment had come to an age, None if it has not."""
-        clock = self.clock()
-        wanted_d = clock(since_ms) + age_d - ROUNDING
-        if not clock(self.end_ms) >= wanted_d:
+        edges, ages = self._ageing()
+        wanted_d = np.interp(since_ms, edges, ages) + age_d - ROUNDING
+        if not np.interp(self.end_ms, edges, ages) >= wanted_d:
             return None
-        hours = range(since_ms // HOUR_MS * HOUR_MS + HOUR_MS, self.end_ms, HOUR_MS)
-        return next((each for each in hours if clock(each) >= wanted_d), self.end_ms)
+        hours = np.arange(since_ms // HOUR_MS * HOUR_MS + HOUR_MS, self.end_ms, HOUR_MS)
+        reached = hours[np.interp(hours, edges, ages) >= wanted_d]
+        return int(reached[0]) if len(reached) else self.end_ms
+
+    def _ageing(self) -> tuple[Array, Array]:
+        """Return the edges of the hours and how much matter has aged by each [ms, d at 17 °C]."""
+        first_ms = self.begin_ms // HOUR_MS * HOUR_MS
+        edges = first_ms + HOUR_MS * np.arange(len(self.hours_c) + 1.0)
+        ages = np.concatenate([[0.0], np.cumsum(ageing_per_day(self.hours_c))]) / DAY_H
+        return edges, ages
 
 
 def past_temperatures(

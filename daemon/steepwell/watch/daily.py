@@ -113,17 +113,18 @@ def season_now(garden: Garden, store: Store, record: Record | None, state: State
     """
     air = garden.temperature_sensor(AIR)
     probes = [p.name for v in garden.vessel if (p := garden.temperature_sensor(v.name)) is not None]
-    air_c = None if air is None else _mean(store, air.name, state.now, FORTNIGHT)
+    in_air = [] if air is None else [air.name]
+    air_c = next(iter(_means(store, in_air, state.now, FORTNIGHT)), None)
     if air_c is None and record is not None:
         _, tmin, tmax = record.normal(state.today)
         air_c = (tmin + tmax) / 2
-    beside = [*([] if air is None else [air.name]), *probes]
-    waters = [c for name in beside if (c := _mean(store, name, state.now, SOME_DAYS)) is not None]
+    waters = _means(store, [*in_air, *probes], state.now, SOME_DAYS)
     return Season(state.today, air_c, max(waters, default=None))
 
 
-def _mean(store: Store, sensor: str, now: datetime, span: timedelta) -> float | None:
-    hours = store.readings.hourly([sensor], now - span, now)
-    if len(hours) < MOST_OF_IT * (span / HOUR):
-        return None
-    return fmean(hour.mean for hour in hours)
+def _means(store: Store, sensors: Sequence[str], now: datetime, span: timedelta) -> list[float]:
+    """Return the means of the sensors that were heard for most of some time."""
+    heard: dict[str, list[float]] = {}
+    for hour in store.readings.hourly(sensors, now - span, now):
+        heard.setdefault(hour.sensor, []).append(hour.mean)
+    return [fmean(hours) for hours in heard.values() if len(hours) >= MOST_OF_IT * (span / HOUR)]
