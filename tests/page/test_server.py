@@ -47,6 +47,7 @@ def test_it_answers_until_it_is_stopped(
     finally:
         server.stop()
     assert answer.status_code == 200
+    assert answer.headers["date"].endswith("GMT")
     assert "page" not in {thread.name for thread in threading.enumerate()}
 
 
