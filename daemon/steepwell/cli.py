@@ -1,93 +1,23 @@
-"""The commands; what they do is done elsewhere."""
+"""The program's entry: its daemon at once, and all other commands from beside it."""
 
 from __future__ import annotations
 
 import argparse
-import json
 import os
 import sys
-from datetime import date
-from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from steepwell.answering import add_common, add_garden, answer_in_json
 from steepwell.clock import WallClock
-from steepwell.connecting import try_connections
-from steepwell.errors import CommandError, SteepwellError
-from steepwell.exporting import KINDS, export, export_screen
-from steepwell.garden.load import load_garden
-from steepwell.garden.quantity import DURATION, magnitude
-from steepwell.importing import bring_in, import_screen
-from steepwell.keeping import backup_report, restore_report
+from steepwell.errors import SteepwellError
 from steepwell.logs import begin_log
-from steepwell.mirroring import send_again
-from steepwell.note_arguments import NOTE_KINDS, add_note_arguments
-from steepwell.noting import note
-from steepwell.screens import check_report, check_screen, status_report, status_screen
-from steepwell.screens_ahead import outlook_screen, plan_screen
-from steepwell.screens_why import decisions_report, decisions_screen
-from steepwell.screens_years import (
-    score_report,
-    score_screen,
-    size_picture,
-    size_report,
-    size_screen,
-)
-from steepwell.tell.units import screen_in_units
-from steepwell.words.saying import say, speak
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Sequence
 
     from steepwell.garden.garden import Garden
 
-DEFAULT_GARDEN = Path("garden.toml")
-_INIT = "ask for a new garden, and write its file"
-
-Json = dict[str, Any]
-
-
-_OPTIONS: dict[str, dict[str, Json]] = {
-    "size": {"--picture": {"type": Path, "metavar": "FILE", "help": "draw it too, as a PNG"}},
-    "status": {"--why": {"action": "store_true", "help": "who was told what, or why not"}},
-    "check": {"--connect": {"action": "store_true", "help": "try broker, mail, mirror, page"}},
-    "listen": {
-        "--for": {"dest": "span", "default": "60 s", "metavar": "TIME", "help": "how long"},
-        "--topic": {"default": "#", "metavar": "TOPIC", "help": "with wildcards, if any"},
-    },
-    "export": {
-        "--of": {
-            "nargs": "+",
-            "choices": tuple(KINDS),
-            "default": ["hours", "journal", "outlooks"],
-            "help": "what: readings as they came, what each hour came to, the journal, outlooks",
-        },
-        "--from": {
-            "dest": "first",
-            "metavar": "DATE",
-            "help": "the first day, else from the first",
-        },
-        "--to": {"dest": "last", "metavar": "DATE", "help": "the last day, else up to now"},
-        "--as": {"dest": "form", "choices": ("csv", "jsonl"), "default": "csv", "help": "how"},
-        "--into": {"type": Path, "metavar": "FOLDER", "help": "where, if not standard output"},
-        "--schemas": {"action": "store_true", "help": "the JSON Schemas of what is posted instead"},
-    },
-    "import": {"--from": {"dest": "files", "nargs": "+", "required": True, "type": Path}},
-    "calendar": {"--renew": {"action": "store_true", "help": "make another address instead"}},
-    "page": {
-        "--invite": {"action": "store_true", "help": "let one more in, by a QR code"},
-        "--withdraw": {"type": int, "metavar": "NUMBER", "help": "one invitation"},
-    },
-    "backup": {"--to": {"type": Path, "metavar": "FOLDER", "help": "where, if not as usual"}},
-    "restore": {
-        "--from": {
-            "type": Path,
-            "dest": "backup",
-            "metavar": "FILE",
-            "help": "which; the newest good one if not said",
-        }
-    },
-    "mirror": {"--from": {"required": True, "dest": "first", "metavar": "DATE"}},
-}
+_RUN = "look after the garden until stopped"
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -103,7 +33,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     int
         0 fine, 1 what was asked for failed, 2 the command or the garden file is wrong.
     """
-    options = _parser().parse_args(argv)
+    words = sys.argv[1:] if argv is None else argv
+    options = _parser(words).parse_args(words)
     begin_log()
     try:
         options.command(options)
@@ -117,78 +48,22 @@ def main(argv: Sequence[str] | None = None) -> int:
     return 0
 
 
-def _parser() -> argparse.ArgumentParser:
+def _parser(words: Sequence[str] = ()) -> argparse.ArgumentParser:
+    """Return what reads these words; the daemon, which lives for years, loads no other command."""
     parser = argparse.ArgumentParser(
         prog="steepwell",
         description="Looks after the rainwater and the home-made feeds of a kitchen garden.",
     )
     parser.set_defaults(debug=False, units="metric")
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
-    for name, command, told in (
-        ("run", _run, "look after the garden until stopped"),
-        ("reload", _reload, "have the running daemon read the garden file anew"),
-        ("check", _check, "read the garden file and say what is in it, or all its faults"),
-        ("status", _status, "say how things stand"),
-        ("outlook", _outlook, "work out the weeks ahead"),
-        ("plan", _plan, "work out who gets water and feed this week"),
-        ("size", _size, "work out what other butts, roofs and beds would do, by past years"),
-        ("score", _score, "judge past outlooks by what came"),
-        ("listen", _listen, "hear what the broker carries, and write sensor sections for it"),
-        ("export", _export, "write readings, journal and outlooks for other programs"),
-        ("import", _import, "take in readings and journal that were exported"),
-        ("calendar", _calendar, "say where to subscribe to the calendar of jobs"),
-        ("page", _page, "say where the page is, and who may see it from beyond this machine"),
-        ("backup", _backup, "copy the store, in use or not, and check the copy"),
-        ("restore", _restore, "put a backup in the place of the store, which is kept"),
-        ("mirror", _mirror, "have the mirror sent again what it should have, from a day on"),
-    ):
-        sub = commands.add_parser(name, help=told, description=told)
-        sub.add_argument("garden", nargs="?", type=Path, default=DEFAULT_GARDEN, metavar="GARDEN")
-        for option, settings in _OPTIONS.get(name, {}).items():
-            sub.add_argument(option, **settings)
-        if name == "plan":
-            _season_arguments(sub)
-        _common(sub, command)
-    _init_arguments(commands.add_parser("init", help=_INIT, description=_INIT))
-    noting = commands.add_parser("note", help="write into the journal what was done or read off")
-    kinds = noting.add_subparsers(title="what to note", required=True, metavar="KIND")
-    for kind in NOTE_KINDS:
-        told = say(f"hints.{kind}")
-        sub = kinds.add_parser(kind, help=told, description=told)
-        add_note_arguments(sub, kind)
-        sub.add_argument("--garden", type=Path, default=DEFAULT_GARDEN, metavar="FILE")
-        _common(sub, _note)
-        sub.set_defaults(kind=kind)
+    running = commands.add_parser("run", help=_RUN, description=_RUN)
+    add_garden(running)
+    add_common(running, _run)
+    if [*words[:1]] != ["run"]:
+        from steepwell.commands import add_commands  # noqa: PLC0415 - see above
+
+        add_commands(commands)
     return parser
-
-
-def _init_arguments(parser: argparse.ArgumentParser) -> None:
-    from steepwell.setup.questions import OPTIONS  # noqa: PLC0415 - the daemon asks nothing
-
-    parser.add_argument("garden", nargs="?", type=Path, default=DEFAULT_GARDEN, metavar="GARDEN")
-    parser.add_argument("--yes", action="store_true", help="take the defaults for all not said")
-    for key, told in OPTIONS.items():
-        parser.add_argument(f"--{key}", dest=f"init_{key}", metavar="ANSWER", help=told)
-    _common(parser, _init)
-
-
-def _season_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument(
-        "--season", action="store_true", help="which vessel to fill when, for the year ahead"
-    )
-    parser.add_argument("--labels", type=Path, metavar="FILE", help="write labels to print, HTML")
-    parser.add_argument(
-        "--reserve", type=Path, metavar="FILE", help="draw the feed in hand over the year, as a PNG"
-    )
-    parser.add_argument(
-        "--sheet", type=Path, metavar="FILE", help="write the watering on one page to print, HTML"
-    )
-
-
-def _common(parser: argparse.ArgumentParser, command: Callable[[Any], None]) -> None:
-    parser.add_argument("--json", action="store_true", help="answer in JSON")
-    parser.add_argument("--debug", action="store_true", help="show where an error came from")
-    parser.set_defaults(command=command)
 
 
 def _run(options: argparse.Namespace) -> None:
@@ -197,203 +72,9 @@ def _run(options: argparse.Namespace) -> None:
 
     def started(garden: Garden) -> None:
         if options.json:
-            _say_json({"garden": garden.name, "running": True})
+            answer_in_json({"garden": garden.name, "running": True})
 
     run(options.garden, WallClock(), Service(), started)
-
-
-def _reload(options: argparse.Namespace) -> None:
-    from steepwell.standing_by import have_reloaded  # noqa: PLC0415 - one command needs it
-
-    answer = {"changed": have_reloaded(options.garden)}
-    _say(options, answer, lambda answer: str(answer["changed"]))
-
-
-def _init(options: argparse.Namespace) -> None:
-    from steepwell.setup.begin import begin, begin_screen  # noqa: PLC0415 - loads what asks
-
-    said = {k.removeprefix("init_"): v for k, v in vars(options).items() if k.startswith("init_")}
-    report = begin(
-        options.garden,
-        {key: value for key, value in said.items() if value is not None},
-        WallClock(),
-        answers=None if options.yes else sys.stdin,
-        screen=sys.stderr if sys.stdin.isatty() else None,
-    )
-    _say(options, report, begin_screen)
-
-
-def _check(options: argparse.Namespace) -> None:
-    garden = _garden(options)
-    report = check_report(garden)
-    if options.connect:
-        report |= try_connections(garden, WallClock().now())
-    _say(options, report, check_screen)
-    failed = [f"{one['name']}: {one['said']}" for one in report.get("tried", ()) if not one["well"]]
-    if failed:
-        raise SteepwellError("\n".join(["not everything answers as it should", *failed]))
-
-
-def _listen(options: argparse.Namespace) -> None:
-    from steepwell.sense.listening import listen, listening_screen  # noqa: PLC0415 - loads paho
-
-    garden = _garden(options)
-    try:
-        seconds = 3600 * magnitude(options.span, DURATION)
-    except ValueError as error:
-        raise CommandError(f"--for {options.span!r}: {error}") from None
-
-    def tell(topics: int, messages: int) -> None:
-        if sys.stderr.isatty():
-            print(f"\r{topics} topics, {messages} messages ", end="", file=sys.stderr, flush=True)  # noqa: T201 - the command's voice
-
-    heard = listen(garden, WallClock(), seconds=seconds, topic=options.topic, tell=tell)
-    _say(options, heard, listening_screen)
-
-
-def _status(options: argparse.Namespace) -> None:
-    garden = _garden(options)
-    now = WallClock().now()
-    report = status_report(garden, now)
-    if not options.why:
-        _say(options, report, status_screen)
-        return
-    told = {**report, "decisions": decisions_report(garden, now)}
-    _say(options, told, lambda told: "\n".join([status_screen(told), decisions_screen(told)]))
-
-
-def _outlook(options: argparse.Namespace) -> None:
-    garden = _garden(options)
-    answer = _worked_out(garden)
-    if answer["outlook"] is None:
-        raise SteepwellError(
-            "there is no outlook without a weather record; name one under [weather_record]"
-        )
-    _say(options, answer["outlook"], outlook_screen)
-
-
-def _plan(options: argparse.Namespace) -> None:
-    garden = _garden(options)
-    of_year = options.season or options.labels or options.reserve
-    if options.sheet is not None or not of_year:
-        plan = _worked_out(garden)["plan"]
-        if options.sheet is not None:
-            from steepwell.tell.documents import Plan  # noqa: PLC0415 - only to print
-            from steepwell.tell.going_away import sheet_page  # noqa: PLC0415 - the same
-
-            _write(options.sheet, sheet_page(garden, Plan.model_validate(plan)).encode())
-        if not of_year:
-            _say(options, plan, plan_screen)
-            return
-    from steepwell.screens_feed import season_now, season_screen  # noqa: PLC0415 - loads NumPy
-
-    season, labels = season_now(garden, WallClock().now())
-    if options.labels is not None:
-        _write(options.labels, labels.encode())
-    if options.reserve is not None:
-        from steepwell.tell.reserve_chart import reserve_png  # noqa: PLC0415 - loads matplotlib
-
-        _write(options.reserve, reserve_png(season, options.units))
-    _say(options, season, season_screen)
-
-
-def _size(options: argparse.Namespace) -> None:
-    garden = _garden(options)
-    answer = size_report(garden)
-    if options.picture is not None:
-        _write(options.picture, size_picture(answer, options.units))
-    _say(options, answer, size_screen)
-
-
-def _score(options: argparse.Namespace) -> None:
-    garden = _garden(options)
-    _say(options, score_report(garden, WallClock().now()), score_screen)
-
-
-def _export(options: argparse.Namespace) -> None:
-    answer = export(_garden(options), options, WallClock().now())
-    if answer is not None:
-        _say(options, answer, export_screen)
-
-
-def _import(options: argparse.Namespace) -> None:
-    _say(options, bring_in(_garden(options), options.files, WallClock().now()), import_screen)
-
-
-def _calendar(options: argparse.Namespace) -> None:
-    from steepwell.page.calendar import (  # noqa: PLC0415 - loads the page
-        calendar_report,
-        calendar_screen,
-    )
-
-    garden = _garden(options)
-    _say(options, calendar_report(garden, renew=options.renew), calendar_screen)
-
-
-def _page(options: argparse.Namespace) -> None:
-    from steepwell.page.inviting import page_report, page_screen  # noqa: PLC0415 - loads Starlette
-
-    garden, now = _garden(options), WallClock().now()
-    report = page_report(garden, now, invite=options.invite, withdraw=options.withdraw)
-    _say(options, report, page_screen)
-
-
-def _backup(options: argparse.Namespace) -> None:
-    answer = backup_report(_garden(options), options.to, WallClock().now())
-    _say(options, answer, lambda answer: str(answer["changed"]))
-
-
-def _restore(options: argparse.Namespace) -> None:
-    answer = restore_report(_garden(options), options.backup, WallClock().now())
-    _say(options, answer, lambda answer: str(answer["changed"]))
-
-
-def _mirror(options: argparse.Namespace) -> None:
-    garden = _garden(options)
-    try:
-        first = date.fromisoformat(options.first)
-    except ValueError:
-        raise CommandError(f'{options.first!r} is no date; write it like "2031-06-01"') from None
-    answer = send_again(garden, first, WallClock().now())
-    _say(options, answer, lambda answer: str(answer["changed"]))
-
-
-def _write(path: Path, content: bytes) -> None:
-    try:
-        path.write_bytes(content)
-    except OSError as error:
-        raise CommandError(f"{path}: it cannot be written there ({error})") from None
-
-
-def _note(options: argparse.Namespace) -> None:
-    garden = _garden(options)
-    answer = note(garden, options, WallClock().now())
-    _say(options, answer, lambda answer: str(answer["changed"]))
-
-
-def _worked_out(garden: Garden) -> Json:
-    from steepwell.worker import outlook_now  # noqa: PLC0415 - NumPy is slow to load
-
-    return outlook_now(garden, WallClock().now())
-
-
-def _garden(options: argparse.Namespace) -> Garden:
-    """Return the garden of a command, whose answer is in its language and units from here on."""
-    garden = load_garden(options.garden)
-    speak(garden.garden.language)
-    options.units = garden.garden.units
-    return garden
-
-
-def _say(options: argparse.Namespace, answer: Json, screen: Callable[[Json], str]) -> None:
-    if options.json:
-        _say_json(answer)
-    else:
-        print(screen_in_units(screen(answer), options.units))  # noqa: T201 - the command's voice
-
-
-def _say_json(answer: Json) -> None:
-    print(json.dumps(answer, ensure_ascii=False), flush=True)  # noqa: T201 - the command's voice
 
 
 if __name__ == "__main__":

@@ -227,9 +227,13 @@ def run(*words: str, folder: Path) -> subprocess.CompletedProcess[str]:
     )
 
 
-def test_the_daemon_goes_without_what_only_the_worker_needs() -> None:
-    heavy = {"numpy", "scipy", "matplotlib", "influxdb_client", "apprise"}
-    asked = f"import sys, steepwell.cli, steepwell.app; print({heavy!r} & {{*sys.modules}})"
+def test_the_daemon_goes_without_what_only_others_need() -> None:
+    heavy = {"numpy", "scipy", "matplotlib", "influxdb_client", "apprise", "steepwell.commands"}
+    asked = f"""
+import sys, steepwell.cli, steepwell.app
+steepwell.cli._parser(["run"])
+print({heavy!r} & {{*sys.modules}})
+"""
     answer = subprocess.run([sys.executable, "-c", asked], check=True, capture_output=True)
     assert answer.stdout.strip() == b"set()"
 
