@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from pydantic import BaseModel
@@ -11,6 +11,7 @@ from pydantic import BaseModel
 from steepwell.clock import from_ms
 from steepwell.connecting import connection_lines
 from steepwell.errors import WeatherRecordError
+from steepwell.garden.quantity import Kind
 from steepwell.garden.secrets import has_secret
 from steepwell.garden.site import MIRROR_TOKEN
 from steepwell.health import health_line, health_report
@@ -19,14 +20,18 @@ from steepwell.mirroring import mirror_lines, mirror_report
 from steepwell.screens_ahead import vessel_line
 from steepwell.store.devices import NO_NUMBERS
 from steepwell.store.store import garden_store_url, open_store
+from steepwell.tell.sensor_words import rain_today_mm, reading_told
 from steepwell.tell.wording import the_butt
-from steepwell.words.figures import litres
+from steepwell.words.figures import listed, litres, moment
 from steepwell.words.saying import say
 
 if TYPE_CHECKING:
-    from datetime import datetime, tzinfo
+    from datetime import tzinfo
+
+    from pydantic.fields import FieldInfo
 
     from steepwell.garden.garden import Garden
+    from steepwell.garden.sensors import Sensor
     from steepwell.garden.site import Mirror
     from steepwell.store.devices import Device
     from steepwell.store.readings import Reading
@@ -131,7 +136,7 @@ def _counted(kind: str, count: int) -> str:
 def _defaults(part: BaseModel, path: str) -> dict[str, Any]:
     """Return every value that stands in no line of the file, by key path."""
     found: dict[str, Any] = {}
-    for key in type(part).model_fields:
+    for key, field in type(part).model_fields.items():
         value = getattr(part, key)
         here = f"{path}.{key}" if path else key
         if isinstance(value, BaseModel):
@@ -140,24 +145,35 @@ def _defaults(part: BaseModel, path: str) -> dict[str, Any]:
             for index, item in enumerate(value, start=1):
                 found.update(_defaults(item, f"{here}[{index}]"))
         elif key not in part.model_fields_set and value not in (None, ()) and key != "folder":
-            found[here] = str(value)
+            found[here] = _as_in_the_file(value, field)
     return found
+
+
+def _as_in_the_file(value: object, field: FieldInfo) -> str:
+    kind = next((each for each in field.metadata if isinstance(each, Kind)), None)
+    if kind is not None and kind.symbol:
+        return f'"{value:g} {kind.symbol}"'
+    if isinstance(value, bool):
+        return str(value).lower()
+    return f"{value:g}" if isinstance(value, float) else f'"{value}"'
 
 
 def status_report(garden: Garden, now: datetime) -> Json:
     """Return how things stand: the last outlook, readings, notices, mail, refused messages."""
     with open_store(garden_store_url(garden), garden, read_only=True) as store:
         latest = store.readings.latest(now)
+        rain_mm = rain_today_mm(garden, store, now)
         devices = store.devices.all()
         zone = garden.garden.zone
         return {
             "garden": garden.name,
             "now": _local(now, zone),
             "outlook": store.results.latest("outlook", now),
+            "outlook_due": garden.hours.daily if garden.weather_record is not None else None,
             "forecast": store.results.latest("forecast", now) if garden.forecast else None,
             "sensors": [
                 {
-                    **_sensor_line(sensor.name, latest.get(sensor.name), now, zone),
+                    **_sensor_line(sensor, latest.get(sensor.name), now, zone, rain_mm=rain_mm),
                     **_device(devices.get(sensor.name)),
                 }
                 for sensor in garden.sensor
@@ -188,21 +204,25 @@ def _local(moment: datetime, zone: tzinfo) -> str:
     return moment.astimezone(zone).isoformat(timespec="seconds")
 
 
-def _sensor_line(name: str, reading: Reading | None, now: datetime, zone: tzinfo) -> Json:
+def _sensor_line(
+    sensor: Sensor, reading: Reading | None, now: datetime, zone: tzinfo, *, rain_mm: float | None
+) -> Json:
     if reading is None:
         return {
-            "name": name,
+            "name": sensor.name,
             "heard": None,
             "age_s": None,
             "value": None,
+            "told": "",
             "flag": 9,
             "reason": "never heard",
         }
     return {
-        "name": name,
+        "name": sensor.name,
         "heard": _local(from_ms(reading.time_ms), zone),
         "age_s": (now - from_ms(reading.time_ms)) // timedelta(seconds=1),
         "value": round(reading.value, 2),
+        "told": reading_told(sensor, reading, rain_mm),
         "flag": reading.flag,
         "reason": reading.reason,
     }
@@ -214,6 +234,10 @@ def _device(device: Device | None) -> Json:
     return {key: value for key, value in told.items() if value is not None}
 
 
+def _when(iso: str) -> str:
+    return moment(datetime.fromisoformat(iso))
+
+
 def _butt(butt: Json) -> str:
     now, capacity = litres(butt["now_l"]), f"{butt['capacity_l']:,.0f}"
     return say("screen.butt", butt=the_butt(butt["name"]), litres=now, capacity=capacity)
@@ -221,14 +245,16 @@ def _butt(butt: Json) -> str:
 
 def status_screen(report: Json) -> str:
     """Return the answer of ``steepwell status``."""
-    lines = [f"{report['garden']}, {report['now']}", health_line(report["health"])]
+    lines = [f"{report['garden']}, {_when(report['now'])}", health_line(report["health"])]
     if report["outlook"] is not None:
         ahead = report["outlook"]
-        lines += [f"  {say('screen.outlook-of', moment=ahead['issued'])}"]
+        lines += [f"  {say('screen.outlook-of', moment=_when(ahead['issued']))}"]
         lines += [f"  {_butt(butt)}" for butt in ahead["butts"]]
         lines += [vessel_line(vessel) for vessel in ahead["vessels"]]
+    elif report["outlook_due"] is None:
+        lines += [f"  {say('screen.no-record')}"]
     else:
-        lines += [f"  {say('screen.no-outlook')}"]
+        lines += [f"  {say('screen.no-outlook', time=report['outlook_due'])}"]
     if report["forecast"] is not None:
         first, last = (report["forecast"]["days"][index]["day"] for index in (0, -1))
         issued = report["forecast"]["issued"]
@@ -242,19 +268,20 @@ def status_screen(report: Json) -> str:
         lines += [f"  {say('screen.answer', notice=report['notices'][0]['id'])}"]
     lines += [say("screen.sensors")] if report["sensors"] else []
     for sensor in report["sensors"]:
-        heard = sensor["heard"] or say("screen.never-heard")
+        heard = _when(sensor["heard"]) if sensor["heard"] else say("screen.never-heard")
+        told = listed([each for each in (sensor["told"], heard) if each])
         doubt = f"  ({sensor['reason']})" if sensor["reason"] and sensor["heard"] else ""
         itself = "".join(
             f", {key} {sensor[key]:g}" for key in ("battery", "signal") if key in sensor
         )
-        lines.append(f"  {sensor['name']}: {heard}{itself}{doubt}")
+        lines.append(f"  {sensor['name']}: {told}{itself}{doubt}")
     lines += mirror_lines(report["mirror"]) if report["mirror"] is not None else []
     lines.append(size_line(report["store"]))
     lines.append(say("screen.waiting", mails=report["mail_waiting"], refused=report["refused"]))
     if report["passed_over"]:
         lines.append(say("screen.passed-over", count=report["passed_over"]))
     lines += [
-        f"  {refused['at']} {refused['topic']}: {refused['reason']}"
+        f"  {_when(refused['at'])} {refused['topic']}: {refused['reason']}"
         for refused in report["refused_last"]
     ]
     return "\n".join(lines)

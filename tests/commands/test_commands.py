@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from tests.commands.answers import GARDEN
+from tests.gardens import put_readings
 
 from steepwell.cli import main
 from steepwell.clock import WallClock
@@ -18,6 +19,7 @@ from steepwell.garden.load import load_garden
 from steepwell.sense.forecasts import take_forecast
 from steepwell.store.store import garden_store_url, open_store
 from steepwell.tell import documents
+from steepwell.words.figures import moment
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -43,7 +45,7 @@ def test_check_tells_what_is_in_the_garden(garden: Path, steepwell: Command) -> 
     lines = answer.out.splitlines()
     assert lines[0] == "plum-lane: no faults."
     assert lines[1] == "1 roof, 1 butt, 2 vessels, 1 bed, 1 sensor; 200 L of butts."
-    assert "  can.size = 9.0" in lines
+    assert '  can.size = "9 L"' in lines
 
 
 def test_check_looks_for_the_garden_file_here(garden: Path, steepwell: Command) -> None:
@@ -51,7 +53,7 @@ def test_check_looks_for_the_garden_file_here(garden: Path, steepwell: Command) 
     answer = steepwell("check", "--json")
     assert answer.code == 0
     assert answer.json["counts"] == {"roof": 1, "butt": 1, "vessel": 2, "bed": 1, "sensor": 1}
-    assert answer.json["defaults"]["bed[1].soil"] == "loam"
+    assert answer.json["defaults"]["bed[1].soil"] == '"loam"'
 
 
 def test_check_lists_every_fault_with_its_line(garden: Path, steepwell: Command) -> None:
@@ -91,16 +93,41 @@ def test_status_tells_of_sensors_and_mail(garden: Path, steepwell: Command) -> N
     steepwell("note", "level-read", "north", "half")
     answer = steepwell("status", str(garden))
     assert answer.code == 0
-    assert "no outlook yet" in answer.out
+    assert "no outlook yet: the daemon makes one each day at 06:30" in answer.out
     assert "  gauge: never heard" in answer.out
     assert "Mails waiting: 0; messages refused: 0." in answer.out
     report = steepwell("status", str(garden), "--json").json
     assert set(report) == {
         *("garden", "now", "outlook", "sensors", "notices", "mail_waiting", "refused"),
-        *("refused_last", "forecast", "mirror", "passed_over", "health", "store"),
+        *("refused_last", "forecast", "mirror", "passed_over", "health", "store", "outlook_due"),
     }
     assert report["outlook"] is None
     assert report["sensors"][0]["flag"] == 9
+
+
+def test_status_tells_what_a_sensor_read_last(garden: Path, steepwell: Command) -> None:
+    declared, now = load_garden(garden), WallClock().now()
+    with open_store(garden_store_url(declared), declared) as store:
+        put_readings(store, "gauge", {now - timedelta(seconds=2): 7.0, now: 9.4})
+    when = moment(now.astimezone(declared.garden.zone))
+    assert f"  gauge: 2.4 mm today, {when}" in steepwell("status", str(garden)).out
+
+
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [
+        ("roof[1].wetting_loss", '"0.3 mm"'),
+        ("roof[1].first_flush_after", '"24 h"'),
+        ("can.size", '"9 L"'),
+        ("garden.wind", '"2 m/s"'),
+        ("told.attach_calendar", "false"),
+        ("bed[1].priority", "1"),
+    ],
+)
+def test_what_is_taken_by_default_is_told_as_it_would_be_written(
+    garden: Path, steepwell: Command, key: str, value: str
+) -> None:
+    assert f"  {key} = {value}\n" in steepwell("check", str(garden)).out
 
 
 # --- outlook and plan -----------------------------------------------------------------------------

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime, time, timedelta
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from steepwell.decide.orders import under_orders
-from steepwell.garden.sensors import RainSensor
 from steepwell.store.dated import away_between, rests
 from steepwell.store.ledger import CAUGHT_UP, LATE
 from steepwell.tell.answers import answers_now, unanswered
 from steepwell.tell.documents import Outlook, Plan
+from steepwell.tell.sensor_words import rain_today_mm
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -103,7 +103,7 @@ def facts_of(desk: Desk) -> Facts:
         entries=store.journal.entries(now, since=now - LOOKS_BACK),
         latest=store.readings.latest(now),
         devices=store.devices.all(),
-        rain_today_mm=_rain_today_mm(desk, now, today),
+        rain_today_mm=rain_today_mm(desk.garden, store, now),
         away=away_between(dated, today, today + UNTIL_NEXT),
         turns=store.journal.entries(now, kinds=TURNS),
         at_rest=rests(dated, now),
@@ -115,12 +115,3 @@ def _unsettled(store: Store) -> bool:
     done = store.ledger.all()
     late, caught_up = done.get(LATE), done.get(CAUGHT_UP)
     return late is not None and (caught_up is None or caught_up < late)
-
-
-def _rain_today_mm(desk: Desk, now: datetime, today: date) -> float | None:
-    gauge = next((s for s in desk.garden.sensor if isinstance(s, RainSensor)), None)
-    if gauge is None:
-        return None
-    midnight = datetime.combine(today, time(), desk.garden.garden.zone).astimezone(UTC)
-    hours = desk.store.readings.hourly_rise(gauge.name, midnight, now)
-    return sum(rise for _, rise in hours)

@@ -7,11 +7,11 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 from steepwell.clock import from_ms
-from steepwell.garden.sensors import Barometer, LevelSensor, RainSensor
 from steepwell.page.tally import Tally, tally_of
 from steepwell.store.entries import Cleared, Fed, LevelRead, Planted, VesselEmptied, Watered
 from steepwell.store.steeps import steep_in
 from steepwell.tell.jobs import amount_of, when_of
+from steepwell.tell.sensor_words import reading_told
 from steepwell.tell.vessel_words import vessel_states
 from steepwell.tell.wording import cans, in_hand, sentence, the_butt, the_vessel
 from steepwell.words.figures import day, litres, spoken
@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from steepwell.garden.sensors import Sensor
     from steepwell.garden.water import Butt
     from steepwell.page.facts import Facts
-    from steepwell.store.readings import Reading
     from steepwell.tell.documents import VesselAhead
 
 Json = dict[str, Any]
@@ -32,7 +31,6 @@ Json = dict[str, Any]
 GOOD_FLAGS = (1, 2)
 MINUTE, HOUR, DAY = timedelta(minutes=1), timedelta(hours=1), timedelta(days=1)
 FEW_HOURS, FEW_DAYS = 48, 14
-PA_A_HPA = 100.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -264,18 +262,4 @@ def _sensor(facts: Facts, sensor: Sensor) -> SensorSaid:
         return SensorSaid(said, "", say("things.never-heard"), "")
     age = ago(from_ms(reading.time_ms), facts.now)
     doubt = "" if reading.flag in GOOD_FLAGS else sentence(reading.reason or say("things.in-doubt"))
-    return SensorSaid(said, _value(facts, sensor, reading), age, doubt)
-
-
-def _value(facts: Facts, sensor: Sensor, reading: Reading) -> str:
-    if isinstance(sensor, RainSensor):
-        return (
-            ""
-            if facts.rain_today_mm is None
-            else say("things.today", mm=f"{facts.rain_today_mm:.1f}")
-        )
-    if isinstance(sensor, LevelSensor):
-        return litres(reading.value)
-    if isinstance(sensor, Barometer):
-        return f"{reading.value / PA_A_HPA:.0f} hPa"
-    return f"{reading.value:.1f} °C"
+    return SensorSaid(said, reading_told(sensor, reading, facts.rain_today_mm), age, doubt)
