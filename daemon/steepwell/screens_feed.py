@@ -13,7 +13,7 @@ from steepwell.store.store import garden_store_url, open_store
 from steepwell.tell.labels import labels_page
 from steepwell.tell.wording import sentence, the_vessel
 from steepwell.words.figures import day, joined, listed, litres, spoken
-from steepwell.words.saying import say
+from steepwell.words.saying import say, say_count
 from steepwell.worker import record_of
 
 if TYPE_CHECKING:
@@ -72,8 +72,8 @@ def season_screen(document: Json) -> str:
         lines += [f"  {_fill(start)}", f"    {sentence(start['reason'])}"]
         enough = start["wanted_l"] >= LEAST_L
         taken = litres(start["wanted_l"]) if enough else say("screen.next-to-nothing")
-        told = say(
-            "screen.feeds-take", feeds=start["cans"], litres=taken, size=f"{start['size_l']}"
+        told = say_count(
+            "screen.feeds-take", start["cans"], litres=taken, size=f"{start['size_l']}"
         )
         lines.append(f"    {told}")
     if not document["starts"]:
@@ -99,8 +99,9 @@ def _in_hand(document: Json) -> list[str]:
     """Return what feed there is, and how far each vessel is thinned over the year."""
     lines = []
     for rung in document["by_rung"]:
-        told = say(
+        told = say_count(
             "screen.feed-in-hand",
+            rung["cans"],
             litres=litres(rung["litres"]),
             dilution=f"1:{rung['dilution_parts']}",
             cans=f"{rung['cans']:,}",

@@ -43,13 +43,13 @@ def test_why_a_bed_gets_water(
     ("standing", "depletion_mm", "thirsty_in_d", "meant_mm", "words", "stop"),
     [
         (ONIONS, 20.0, 0, 0.0, "ripening, and keeps better for being dry", True),
-        (LETTUCE, 20.0, 0, 0.0, "dry, but other beds lose more", False),
+        (LETTUCE, 20.0, 0, 0.0, "dry, but others lose more", False),
         (
             LETTUCE,
             10.0,
             3,
             0.0,
-            "dry within the week unless it rains, but other beds lose more",
+            "dry within the week unless it rains, but others lose more",
             False,
         ),
         (ONIONS, 10.0, 3, 1.5, "wants less this week than is worth the way", False),

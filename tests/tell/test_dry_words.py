@@ -56,8 +56,11 @@ def dry(below_1: int, below_0_2: int, *rain: Json) -> Json:
             "The driest three months for the time of year since 1997.",
         ),
         (dry(0, 0, span(1, -1.4, 1997)), "The driest month for the time of year since 1997."),
-        (dry(0, 0, span(1, -1.4, 2029)), "45 mm in the last month, where 151 mm are usual."),
-        (dry(0, 0, span(6, -2.5)), "45 mm in the last six months, where 151 mm are usual."),
+        (
+            dry(0, 0, span(1, -1.4, 2029)),
+            "45 mm of rain in the last month, where 151 mm are usual.",
+        ),
+        (dry(0, 0, span(6, -2.5)), "45 mm of rain in the last six months, where 151 mm are usual."),
         (
             dry(22, 3, span(1, -1.4, 1997)),
             "22 days without 1 mm of rain, and the driest month for the time of year since 1997.",

@@ -76,6 +76,22 @@ def test_the_sheet_is_for_watering_only(facts: LetterFacts, plan: Callable[..., 
     assert f"{last:%A}" in text
 
 
+@pytest.mark.parametrize(
+    # Of a can of 9 L, told where half cans come within 15 %; a third of a can does not.
+    ("daily_l", "told"),
+    [(14, "14 L, about 1½ cans."), (9, "9 L, about 1 can."), (3, "3 L.")],
+)
+def test_the_sheet_counts_cans(
+    garden: Garden,
+    plan: Callable[..., Json],
+    water: Callable[..., Json],
+    daily_l: float,
+    told: str,
+) -> None:
+    line = water(daily_l=daily_l, cans=0, litres=7 * daily_l, days=[])
+    assert told in sheet_text(garden, Plan.model_validate(plan(water=[line])))
+
+
 def test_the_sheet_prints_by_itself(garden: Garden, plan: Callable[..., Json]) -> None:
     document = Plan.model_validate(plan())
     page = sheet_page(garden, document)

@@ -64,7 +64,7 @@ def test_pots_are_told_by_the_day(garden: Garden, plan: Change, water: Change) -
         water(bed="under-glass", daily_l=6, litres=42, reason="no rain reaches it", **daily),
     ]
     (job,) = the_jobs(garden, plan(water=lines, feed=[]))
-    assert (job.do, job.how) == ("Water seedlings 2 L and under glass 6 L", "Every day.")
+    assert (job.do, job.how) == ("Water seedlings 2 L and under glass 6 L daily", "")
     assert job.lines == (
         "Seedlings: they dry out in a day.",
         "Under glass: no rain reaches it.",
@@ -188,7 +188,7 @@ def test_in_short_a_job_is_the_same_without_its_reasons(
     short, full = jobs(week, garden, in_short=True), jobs(week, garden)
     assert [job.id for job in short] == [job.id for job in full]
     assert [(job.do, job.lines) for job in short] == [
-        ("Water pots 2 L", ()),
+        ("Water pots 2 L daily", ()),
         # How much is in the first lines, for it is the same for both.
         ("Feed leeks", ()),
         (

@@ -104,7 +104,7 @@ def test_the_letter_says_its_parts_in_order(facts: LetterFacts) -> None:
             "leaves. The first cut is due now."
         ),
         "A week ago 300 to 340 L were expected for today.",
-        "never spray",
+        "nor spray",
     ]
     mail = compose_letter(facts)
     for text in (squeezed(part(mail, "plain")), Page(part(mail, "html")).text):
@@ -143,7 +143,7 @@ def test_beds_fed_alike_are_named_together(facts: LetterFacts, feed: Callable[..
         # How much of each its job says.
         (
             3,
-            "Feed: leeks, onions and kale, in 1 can each.",
+            "Feed: leeks, onions and kale, a can each.",
             "Leeks and onions, each: 2 tablespoons.",
         ),
     ):
@@ -257,7 +257,7 @@ def test_of_beds_that_are_not_fed_the_letter_names_those_whose_turn_it_was(
     facts: LetterFacts,
 ) -> None:
     unfed = [
-        {"bed": "leeks", "reason": "due, but it wants water first, on 8 June", "due": True},
+        {"bed": "leeks", "reason": "it wants water first, on 8 June", "due": True},
         {"bed": "beans", "reason": "bean is never fed", "due": False},
     ]
     told = part(

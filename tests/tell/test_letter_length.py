@@ -36,7 +36,7 @@ def week(plan: Change, water: Change, feed: Change) -> Json:
                 water(bed="kale", reason="dry, but the water goes first to others", **dry),
             ],
             feed=[feed()],
-            unfed=[{"bed": "kale", "reason": "due, but feed goes on moist soil", "due": True}],
+            unfed=[{"bed": "kale", "reason": "feed goes on moist soil", "due": True}],
         ),
         "levers": [
             {"lever": "tap", "bed": None, "litres": 90.0, "days": 6.0, "reason": "by the can"},
@@ -99,7 +99,7 @@ def test_what_was_told_and_stands_is_said_no_more_than_it_must(
     for still in (
         "Still to mulch: beans.",
         "Still to do: fill the comfrey vessel.",
-        "never sprayed",
+        "nor spray",
         "none on what is eaten raw",
         "never sealed tight",
     ):

@@ -49,8 +49,10 @@ TYPED = re.compile(r"\"[^\"\n]*\"|&#34;[^&\n]*&#34;")
         # Fluid ounces: 28.4130625 mL and 29.5735295625 mL.
         ("0.5 L", "18 fl oz", "17 fl oz"),
         ("2 tablespoons (30 mL)", "2 tablespoons (1.1 fl oz)", "2 tablespoons (1 fl oz)"),
-        ("more than 10 mm", "more than 0.39 in", "more than 0.39 in"),
-        ("2 cm deep", "0.79 in deep", "0.79 in deep"),
+        ("more than 10 mm", "more than 0.4 in", "more than 0.4 in"),
+        ("2 cm deep", "0.8 in deep", "0.8 in deep"),
+        ("2.5 cm deep", "1 in deep", "1 in deep"),
+        ("8 mm", "0.31 in", "0.31 in"),
         ("20 m² in all", "220 sq ft in all", "220 sq ft in all"),
         # 15 L/m²: 15/4.54609 gal on 10.7639 sq ft.
         ("15 L/m²", "0.31 gal/sq ft", "0.37 gal/sq ft"),

@@ -56,7 +56,7 @@ def test_a_sensor_never_heard_is_waited_for_a_day() -> None:
 def test_the_only_sensor_is_told_by_its_name() -> None:
     (finding,) = silent_sensors(ONE, {"gauge": NOW - 2 * DAY}, LONG_AGO, NOW)
     assert finding.subject == "gauge"
-    assert "8 June at 12:00 UTC" in finding.text
+    assert "8 June at 12:00" in finding.text
 
 
 def test_a_garden_without_sensors_has_no_silence() -> None:
@@ -67,7 +67,7 @@ def test_all_silent_says_when_one_was_last_heard() -> None:
     last = {"gauge": NOW - 2 * DAY, "shade": NOW - 3 * DAY}
     (finding,) = silent_sensors(THREE, last, LONG_AGO, NOW)
     assert "None of the 3 sensors" in finding.text
-    assert "8 June at 12:00 UTC" in finding.text
+    assert "8 June at 12:00" in finding.text
 
 
 def test_a_story_of_silence(tmp_path: Path) -> None:

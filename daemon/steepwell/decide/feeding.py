@@ -223,10 +223,9 @@ def _feed(due: Due, source: Source, day: date) -> Feed:
     steep = source.steep
     why, only_due = _why_this(due, source)
     reasons, heed = [why], []
-    salty = too_salty(source.parts, tender=is_tender(due.bed, due.standing.crop))
-    if salty is not None:
+    if too_salty(source.parts, tender=is_tender(due.bed, due.standing.crop)) is not None:
         heed.append(say("feeding.water-in"))
-        reasons.append(say("feeding.salty", salt=f"{salty:.1f}", so=heed[-1]))
+        reasons.append(say("feeding.salty", so=heed[-1]))
     if due.waits_d:
         heed.append(say("feeding.pick-nothing", day=on(day + timedelta(days=due.waits_d))))
         reasons.append(heed[-1])

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from steepwell.tell.jobs import amount_of, days_of
 from steepwell.tell.skipping import skip_of
 from steepwell.tell.templating import filled
-from steepwell.tell.wording import day_range, every_day, the_butt
+from steepwell.tell.wording import cans, day_range, every_day, the_butt
 from steepwell.words.figures import joined, litres, spoken
 from steepwell.words.saying import say
 
@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from steepwell.tell.documents import Plan, WaterLine
 
 Json = dict[str, Any]
+
+NEAR = 0.15
 
 
 def before_you_go(garden: Garden, plan: Plan, away: Away) -> tuple[str, ...]:
@@ -41,7 +43,7 @@ def before_you_go(garden: Garden, plan: Plan, away: Away) -> tuple[str, ...]:
     said = []
     if away.helper is not None:
         said += [
-            say("going-away.helped", days=days, helper=away.helper),
+            say("going-away.helped", days=days, helper=spoken(away.helper).capitalize()),
             _where_the_sheet_is(garden, away.helper),
         ]
     else:
@@ -99,15 +101,24 @@ def _sheet(garden: Garden, plan: Plan) -> Json:
     notes += [say("sheet.how"), say("sheet.wilts"), say("sheet.care"), say("sheet.vessels")]
     return {
         "title": sheet_title(garden, plan),
-        "rows": [_row(line) for line in watered],
+        "rows": [_row(line, garden.can.size) for line in watered],
         "dry": joined([spoken(line.bed) for line in plan.left_dry]),
         "notes": notes,
     }
 
 
-def _row(line: WaterLine) -> tuple[str, ...]:
+def _row(line: WaterLine, can_l: float) -> tuple[str, ...]:
     """Return bed, amount, days and butt, each as it stands in a table."""
-    amount = litres(line.daily_l) if line.daily_l else amount_of(line)
+    amount = _a_day(line.daily_l, can_l) if line.daily_l else amount_of(line)
     days = every_day() if line.daily_l else days_of(line)
     origin = the_butt(line.butt) if line.butt else ""
     return tuple(cell[:1].upper() + cell[1:] for cell in (spoken(line.bed), amount, days, origin))
+
+
+def _a_day(daily_l: float, can_l: float) -> str:
+    """Return the water of a day, beside it the cans where half cans come near."""
+    halves = round(2 * daily_l / can_l)
+    near_l = halves * can_l / 2
+    if not halves or abs(near_l - daily_l) > NEAR * daily_l:
+        return litres(daily_l)
+    return say("sheet.litres-and-cans", litres=litres(daily_l), cans=cans(halves / 2))

@@ -161,8 +161,8 @@ def _daily(lines: Sequence[WaterLine], plan: Plan, *, in_short: bool) -> Job:
     if len(lines) == 1:
         reasons = [sentence(lines[0].reason)]
     return Job(
-        say("jobs.water", what=joined(amounts)),
-        say("jobs.every-day"),
+        say("jobs.water-daily", what=joined(amounts)),
+        "",
         () if in_short else tuple(reasons),
         None,
         first_day,

@@ -12,7 +12,7 @@ from steepwell.tell.charts import FONT_PT, INK, QUIET, as_png, empty_picture
 from steepwell.tell.units import in_units
 from steepwell.tell.wording import vessel_named
 from steepwell.words.figures import litres, short_day
-from steepwell.words.saying import say
+from steepwell.words.saying import say, say_count
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -114,8 +114,9 @@ def _said(year: Json) -> str:
     now, last = year["steps"][0], year["steps"][-1]
     left = litres(year["litres"])
     if now["dilution_parts"] is not None:
-        return say(
-            "reserve-chart.cans", litres=left, now=f"{now['cans']:,}", then=f"{last['cans']:,}"
+        cans = now["cans"]
+        return say_count(
+            "reserve-chart.cans", cans, litres=left, now=f"{cans:,}", then=f"{last['cans']:,}"
         )
     if last["dilution_parts"] is None:
         return say("reserve-chart.not-known", litres=left)

@@ -27,6 +27,8 @@ INCH_OF_MERCURY_HPA = 33.86389
 FREEZING_F, DEGREES_F_A_KELVIN = 32.0, 1.8
 FIGURES = 2
 FEWEST_SPACES = 2
+# An inch is told with one figure where that is so near: nobody lays mulch 0.98 in deep.
+AS_GOOD = 0.03
 
 _NUMBER = r"[-\u2212]?\d[\d,]*(?:\.\d+)?"
 _UNIT = r"L/m²|L|mL|mm|cm|m²|m2|m|kg|°C|hPa"
@@ -190,7 +192,9 @@ def _turning(units: Units) -> Callable[[re.Match[str]], str]:
             if name == "gal" and max(map(_value, filter(None, (first, second)))) < 1.0:
                 name, size = known["mL"].name, known["mL"].size / 1000.0
             amounts = [
-                _told(_value(each) / size, _figures(each)) for each in (first, second) if each
+                _told(_value(each) / size, _figures(each), name=name)
+                for each in (first, second)
+                if each
             ]
         return f"{match['by'] or ''}{(match['between'] or '').join(amounts)}{gap}{name}"
 
@@ -206,7 +210,9 @@ def _figures(text: str) -> int:
     return max(FIGURES, len(re.sub(r"\D", "", text).strip("0")))
 
 
-def _told(value: float, figures: int) -> str:
+def _told(value: float, figures: int, *, name: str) -> str:
+    if name == "in" and abs(float(f"{value:.1g}") - value) <= AS_GOOD * abs(value):
+        figures = 1
     rounded = float(f"{value:.{figures}g}")
     if rounded == int(rounded):
         return f"{rounded:,.0f}"

@@ -209,4 +209,4 @@ def tied(text: str) -> str:
 @lru_cache(maxsize=2)
 def _ties(counted: tuple[str, ...]) -> re.Pattern[str]:
     words = "|".join((_UNITS, *map(re.escape, counted)))
-    return re.compile(rf"(?<=\d) (?=(?:{words})\b|%)")
+    return re.compile(rf"(?<=[\d½]) (?=(?:{words})\b|%)")

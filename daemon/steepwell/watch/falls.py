@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from steepwell.sense.flags import PASS, SUSPECT
 from steepwell.sense.quality import most_rain_mm
 from steepwell.store.readings import DAY_MS
-from steepwell.words.saying import say
+from steepwell.words.saying import say_count
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -55,10 +55,7 @@ def of_falls(series: Sequence[Point]) -> list[Point]:
         if point.value <= most_rain_mm(within_ms):
             judged.append(point._replace(flag=PASS))
         else:
-            why = say(
-                "verdicts.never-fallen",
-                rain_mm=f"{point.value:.1f}",
-                minutes=f"{within_ms / 60_000:.0f}",
-            )
+            minutes = round(within_ms / 60_000)
+            why = say_count("verdicts.never-fallen", minutes, rain_mm=f"{point.value:.1f}")
             judged.append(point._replace(flag=SUSPECT, reason=why))
     return judged

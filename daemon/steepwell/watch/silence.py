@@ -55,16 +55,16 @@ def silent_sensors(
         everything = _all_silent(max(last_heard.values(), default=since), garden)
         return [
             everything,
-            *(_silent(name, last_heard.get(name)) for name in silent if name in stand),
+            *(_silent(name, last_heard.get(name), garden) for name in silent if name in stand),
         ]
-    return [_silent(name, last_heard.get(name)) for name in silent]
+    return [_silent(name, last_heard.get(name), garden) for name in silent]
 
 
-def _silent(name: str, heard: datetime | None) -> Finding:
+def _silent(name: str, heard: datetime | None, garden: Garden) -> Finding:
     if heard is None:
         text = say("silence.look-never-heard")
     else:
-        text = say("silence.look", moment=moment(heard))
+        text = say("silence.look", moment=moment(heard.astimezone(garden.garden.zone)))
     return Finding(
         kind=SILENT,
         subject=name,
@@ -85,6 +85,10 @@ def _all_silent(heard: datetime, garden: Garden) -> Finding:
         severity="Moderate",
         certainty="Observed",
         headline=say("silence.all"),
-        text=say("silence.look-at-broker", sensors=len(garden.sensor), moment=moment(heard)),
+        text=say(
+            "silence.look-at-broker",
+            sensors=len(garden.sensor),
+            moment=moment(heard.astimezone(garden.garden.zone)),
+        ),
         figures={"last_heard": heard.isoformat()},
     )
