@@ -10,7 +10,13 @@ from pathlib import Path
 
 import pytest
 
-from steepwell.errors import SecretError
+from steepwell.errors import (
+    BrokerError,
+    GardenFileError,
+    SecretError,
+    SteepwellError,
+    StoreError,
+)
 from steepwell.garden.secrets import has_secret, read_secret, secret_file
 from steepwell.garden.tables import config_dir
 from steepwell.service import Service
@@ -35,6 +41,13 @@ def test_the_unit_hands_over_what_the_garden_file_names() -> None:
     )
     handed = re.findall(r"LoadCredential=([^:]+):", UNIT.read_text("utf-8"))
     assert sorted(handed) == sorted(set(named))
+
+
+def test_the_unit_starts_nothing_anew_that_no_restart_can_mend() -> None:
+    (never,) = re.findall(r"^RestartPreventExitStatus=(.*)$", UNIT.read_text("utf-8"), re.MULTILINE)
+    assert int(never) == GardenFileError.exit_code
+    mends_itself = (BrokerError, SecretError, StoreError, SteepwellError)
+    assert int(never) not in {error.exit_code for error in mends_itself}
 
 
 # sd_notify(3): "@" at the beginning stands for the null byte of an abstract address.
