@@ -110,6 +110,7 @@ def _await_watchdog(within_s: float) -> None:
     tell("killed-after", round(monotonic() - began_s))
     await_that(lambda: shown("ActiveState") == "active", "it is not ready again")
     tell("restarts", shown("NRestarts"))
+    tell("images", len(list(FOLDER.glob("core*"))))
     tell("stood", "Current thread" in journal() and "in _look_after" in journal())
 
 
@@ -150,7 +151,8 @@ def garden_wrong() -> None:
     GARDEN_FILE.write_text(wrong, "utf-8")
     systemctl("reload")
     await_that(lambda: "the garden goes on as it was" in journal(), "nothing is said of it")
-    tell("goes-on", shown("ActiveState") == "active" and unit_pid() == first)
+    await_that(lambda: shown("ActiveState") == "active", "it does not go on")
+    tell("goes-on", unit_pid() == first)
     tell("stop", systemctl("stop"))
 
 
