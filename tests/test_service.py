@@ -36,9 +36,8 @@ def test_the_unit_is_hardened() -> None:
 
 
 def test_the_unit_hands_over_what_the_garden_file_names() -> None:
-    named = re.findall(
-        r'(?:password|token)_file = "([^"]+)"', (config_dir() / "garden.toml").read_text("utf-8")
-    )
+    garden = (config_dir() / "garden.toml").read_text("utf-8")
+    named = re.findall(r'(?:password_file = "|token_file = "|"file:)([^"]+)"', garden)
     handed = re.findall(r"LoadCredential=([^:]+):", UNIT.read_text("utf-8"))
     assert sorted(handed) == sorted(set(named))
 
