@@ -297,9 +297,7 @@ def _make(garden: Garden, folder: Path, now: datetime) -> Backup:
     if file is None:
         return _make_of_server(garden, folder, now)
     if not file.is_file():
-        raise StoreError(
-            f"there is no store {file} yet; start the daemon, or note something"
-        )
+        raise StoreError(f"there is no store {file} yet; start the daemon, or note something")
     size = file.stat().st_size
     return make_backup(folder, name, now, size=size, copy=lambda part: back_up(file, part))
 

@@ -40,6 +40,14 @@ def _of_vessel(vessel: Json) -> str:
 
 def outlook_screen(outlook: Json) -> str:
     """Return the answer of ``steepwell outlook``: one line a week."""
+    lines = _water_lines(outlook) if outlook["butts"] else [sentence(say("screen.no-butt"))]
+    lines += [_of_vessel(vessel) for vessel in outlook["vessels"]]
+    lines += _dry_lines(outlook.get("dryness"))
+    return "\n".join(lines)
+
+
+def _water_lines(outlook: Json) -> list[str]:
+    """Return a line a week, and when the garden runs dry."""
     water = outlook["water"]
     capacity_l = sum(butt["capacity_l"] for butt in outlook["butts"])
     rows = [
@@ -70,9 +78,7 @@ def outlook_screen(outlook: Json) -> str:
         lines.append(say("screen.dry-one-in-ten", day=day(date.fromisoformat(dry_by["p10"]))))
     else:
         lines.append(say("screen.no-dry-day"))
-    lines += [_of_vessel(vessel) for vessel in outlook["vessels"]]
-    lines += _dry_lines(outlook.get("dryness"))
-    return "\n".join(lines)
+    return lines
 
 
 def _dry_lines(dryness: Json | None) -> list[str]:
@@ -96,7 +102,10 @@ def _dry_lines(dryness: Json | None) -> list[str]:
 def plan_screen(plan: Json) -> str:
     """Return the answer of ``steepwell plan``."""
     first, last = (date.fromisoformat(text) for text in plan["week"])
-    in_hand = litres(plan["in_hand_l"])
+    if plan["in_hand_l"] is None:
+        in_hand = say("screen.no-butt")
+    else:
+        in_hand = say("screen.above-taps", litres=litres(plan["in_hand_l"]))
     jobs = [
         *(_water(line) for line in plan["water"]),
         *(_feed(line) for line in plan["feed"]),
@@ -109,8 +118,8 @@ def plan_screen(plan: Json) -> str:
         *(_taken(line) for line in plan.get("taken", ())),
     ]
     lines = [
-        say("screen.in-hand", first=day(first), last=day(last), litres=in_hand),
-        *(f"  {job}" for job in jobs),
+        say("screen.in-hand", first=day(first), last=day(last), in_hand=in_hand),
+        *(f"  {job}" for job in jobs or (say("screen.nothing-to-do"),)),
         *_lever_lines(plan["levers"]),
     ]
     if plan["water"] or plan["feed"]:

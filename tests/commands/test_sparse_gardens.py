@@ -67,6 +67,22 @@ def test_every_command_answers(sparse: Path, steepwell: Command) -> None:
             assert answer.out.strip()
 
 
+def test_a_garden_without_butts_is_not_told_that_it_is_dry(
+    garden: Path, steepwell: Command
+) -> None:
+    garden.write_text(HEAD + GARDENS["without butts"], encoding="utf-8")
+    for command in ("outlook", "plan"):
+        answer = steepwell(command)
+        assert "here is no butt in the garden file" in answer.out
+        assert "100%" not in answer.out
+        assert "0 L" not in answer.out
+
+
+def test_a_plan_without_jobs_says_so(garden: Path, steepwell: Command) -> None:
+    garden.write_text(HEAD + GARDENS["with butts alone"], encoding="utf-8")
+    assert "nothing needs watering or feeding" in steepwell("plan").out
+
+
 def test_outlook_plan_and_letter_are_whole(sparse: Path) -> None:
     garden = load_garden(sparse)
     now = WallClock().now()

@@ -152,8 +152,10 @@ def _wanted_l(garden: Garden, state: State, outlook: Outlook | None) -> dict[str
     }
 
 
-def _told_in_hand_l(garden: Garden, state: State) -> float:
-    """Return the water above the taps, of the levels that the outlook tells [L]."""
+def _told_in_hand_l(garden: Garden, state: State) -> float | None:
+    """Return the water above the taps, of the levels that the outlook tells; None without butts."""
+    if not garden.butt:
+        return None
     told = [
         max(round(now.volume_l, 1) - butt.dead_volume, 0.0)
         for butt, now in zip(garden.butt, state.butts, strict=True)

@@ -161,9 +161,7 @@ def open_store(url: str, garden: Garden, *, read_only: bool = False) -> Store:
     """
     place = _place(url)
     if read_only and isinstance(place, Path) and not place.is_file():
-        raise StoreError(
-            f"there is no store {place} yet; start the daemon, or note something"
-        )
+        raise StoreError(f"there is no store {place} yet; start the daemon, or note something")
     engine = store_engine(url, garden, read_only=read_only)
     try:
         if read_only:
