@@ -14,11 +14,14 @@ from tests.page.conftest import HERE, HOME, NOW
 from tests.page.visitor import Seen, forms_on, parsed, send
 
 from steepwell.errors import WorkerError
-from steepwell.page.fields import MODELS
+from steepwell.garden.load import garden_from
+from steepwell.page.fields import MODELS, fields_of
 from steepwell.page.forms import ELSEWHERE
 from steepwell.page.guard import HEADERS
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from steepwell.clock import ReplayClock
     from steepwell.garden.garden import Garden
     from steepwell.page.desk import Ask
@@ -44,6 +47,23 @@ def form_for(page: TestClient, path: str, kind: str) -> Seen:
 
 def newest(store: Store) -> Entry:
     return max(store.journal.entries(LATER), key=lambda entry: entry.id or 0)
+
+
+@pytest.mark.parametrize("named", [False, True])
+def test_a_helper_is_asked_for_where_one_can_be_named(
+    raw: Json, tmp_path: Path, *, named: bool
+) -> None:
+    if named:
+        raw["told"]["people"] += [{"name": "wren", "role": "helper", "mail": "wren@example.org"}]
+    garden = garden_from(raw, path=tmp_path / "garden.toml")
+    asked = {field.name: field for field in fields_of("away", garden, {}, {})}
+    assert ("helper" in asked) is named
+    if named:
+        assert asked["helper"].options == (("", "nobody"), ("wren", "wren"))
+
+
+def test_how_a_helper_can_be_named_is_said(page: TestClient) -> None:
+    assert "[[told.people]]" in page.get("/garden").text
 
 
 # What each form has to be told beside what stands in it; the vessel named leek holds a steep.
