@@ -138,7 +138,7 @@ def _of_air(times_ms: Sequence[int], values: Sequence[float], company: Company) 
             lambda at: say(
                 "verdicts.air-without-a-change",
                 celsius=f"{values[at]:.1f}",
-                since=_since(times_ms, values, at),
+                since=_since(times_ms, values, at, company),
             ),
         ),
     ]
@@ -163,7 +163,7 @@ def _of_water(times_ms: Sequence[int], values: Sequence[float], company: Company
             lambda at: say(
                 "verdicts.water-without-a-change",
                 celsius=f"{values[at]:.1f}",
-                since=_since(times_ms, values, at),
+                since=_since(times_ms, values, at, company),
                 air_celsius=f"{AIR_SWING_C:.0f}",
             ),
         ),
@@ -225,7 +225,7 @@ def of_level(sensor: LevelSensor, series: Sequence[Point], company: Company) -> 
             lambda at: say(
                 "verdicts.level-without-a-change",
                 litres=f"{litres[at]:.0f}",
-                since=_since(times_ms, litres, at),
+                since=_since(times_ms, litres, at, company),
                 rain_mm=f"{fallen_mm[at]:.0f}",
             ),
         ),
@@ -289,13 +289,11 @@ def _beside(values: Sequence[float], at: int) -> dict[str, str]:
     return {"before": f"{values[at - 1]:.1f}", "after": f"{values[at + 1]:.1f}"}
 
 
-def _since(times_ms: Sequence[int], values: Sequence[float], at: int) -> str:
+def _since(times_ms: Sequence[int], values: Sequence[float], at: int, company: Company) -> str:
     begin_ms = flat_since(times_ms[: at + 1], values[: at + 1])[-1]
     before = times_ms[at] - begin_ms >= DAY_MS - HOUR_MS
-    return say(
-        "verdicts.since-or-before" if before else "verdicts.since",
-        moment=moment(from_ms(begin_ms)),
-    )
+    since = moment(from_ms(begin_ms).astimezone(company.garden.garden.zone))
+    return say("verdicts.since-or-before", moment=since) if before else since
 
 
 def _fallen_mm(rain: Sequence[Point], begin_ms: int, end_ms: int) -> float:
