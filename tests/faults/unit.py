@@ -54,6 +54,7 @@ PASSWORDS = {
     "start": "0",
     "broker": "True",
     "mail": "True",
+    "can-draw": "True",
     "told-in": "nothing",
     "others": "False",
     "check": "0",

@@ -54,6 +54,8 @@ password_file = "mail-password"
 name = "robin"
 role = "keeper"
 mail = "robin@example.org"
+
+[page]
 """
 
 
@@ -90,6 +92,9 @@ def passwords() -> None:
         start()
         tell("broker", "connected to the broker" in journal())
         tell("mail", let_in.wait(WITHIN_S))
+        # The picture of the page was drawn by then.
+        typefaces = list(Path("/var/cache/steepwell").glob("fontlist*"))
+        tell("can-draw", bool(typefaces) and "matplotlib" not in journal().lower())
         tell("told-in", ", ".join(_where_told()) or "nothing")
         tell("others", _read_by_others())
         handed = {**os.environ, "CREDENTIALS_DIRECTORY": "/run/credentials/steepwell.service"}
