@@ -16,6 +16,9 @@ if TYPE_CHECKING:
 # What each look has to see, in full.
 KILLED = {
     "start": "0",
+    "stop-at-work": "0",
+    "failed-at-work": "False",
+    "again": "0",
     "owner": "steepwell steepwell",
     # No capability, no new privileges, a filter of system calls.
     "rights": "0000000000000000 1 2",
@@ -87,13 +90,14 @@ def rows(*, quick: bool) -> list[Fault]:
     looks = [
         Fault(
             "the unit under systemd, killed",
-            "ready, reloads, is started again, stops in order",
+            "ready, reloads, is started again, stops in order and not before a job is done",
             partial(
                 _looked,
                 look="killed",
                 expected=KILLED,
                 words="ready (“{status}”) as a user of its own without a capability; read anew as "
-                "the same process; killed: started again; stopped in order",
+                "the same process; killed: started again; stopped in order, at work when its job "
+                "was done",
             ),
         ),
         Fault(

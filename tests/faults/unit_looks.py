@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import sys
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from time import monotonic
 from typing import TYPE_CHECKING
@@ -37,9 +37,13 @@ HANGS_WITHIN_S = 400.0
 
 
 def killed() -> None:
-    """Start, reload, kill and stop it."""
+    """Start it, stop it in the midst of a job, start, reload, kill and stop it."""
     if not start():
         return
+    await_that(_works, "no job begins")
+    tell("stop-at-work", systemctl("stop"))
+    tell("failed-at-work", "failed" in journal())
+    start("again")
     first = unit_pid()
     tell("status", shown("StatusText"))
     owners = (Path(f"/proc/{first}"), FOLDER / "steepwell.db")
@@ -57,6 +61,15 @@ def killed() -> None:
     tell("stop", systemctl("stop"))
     tell("result", shown("Result"))
     tell("left", len(list(FOLDER.glob("*.in-use"))))
+
+
+def _works() -> bool:
+    """Return whether a worker runs."""
+    for command in Path("/proc").glob("[0-9]*/cmdline"):
+        with suppress(OSError):
+            if b"steepwell.worker" in command.read_bytes():
+                return True
+    return False
 
 
 def hung() -> None:
