@@ -97,7 +97,9 @@ def test_outlook_plan_and_letter_are_whole(sparse: Path) -> None:
     assert mail["Subject"]
     plain = mail.get_body(("plain",))
     assert plain is not None
-    assert "nan" not in plain.get_content().lower().split()
+    said = plain.get_content()
+    assert "nan" not in said.lower().split()
+    assert ("There is no butt in the garden file" in " ".join(said.split())) == (not garden.butt)
 
 
 def test_what_cannot_be_told_is_said(garden: Path, steepwell: Command) -> None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from steepwell.tell.dry_words import dry_words
 from steepwell.tell.jobs import one_dose
 from steepwell.tell.state import below_taps, lasts
-from steepwell.tell.wording import cans, in_hand, joined_in_short
+from steepwell.tell.wording import cans, in_hand, joined_in_short, sentence
 from steepwell.words.figures import litres, spoken, weekday
 from steepwell.words.saying import say
 
@@ -46,7 +46,7 @@ def water_in_hand(garden: Garden, plan: Plan, outlook: Outlook | None, today: da
         One sentence, or two.
     """
     if plan.in_hand_l is None:
-        return say("lead.not-known")
+        return say("lead.not-known") if garden.butt else sentence(say("screen.no-butt"))
     amount = in_hand(plan.in_hand_l, garden.capacity_l - below_taps(garden))
     if is_dry(garden, plan):
         return say("lead.dry", amount=amount)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from steepwell.tell.lead import water_in_hand
 from steepwell.tell.state import below_taps
 from steepwell.tell.vessel_words import vessel_jobs, vessel_states
 from steepwell.tell.wording import in_hand
@@ -58,7 +59,7 @@ def resting_lines(
         Three lines.
     """
     if plan.in_hand_l is None:
-        water = say("lead.not-known")
+        water = water_in_hand(garden, plan, outlook, today)
     else:
         most_l = garden.capacity_l - below_taps(garden)
         water = say("resting.in-hand", amount=in_hand(plan.in_hand_l, most_l))
