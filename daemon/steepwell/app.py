@@ -300,23 +300,24 @@ class Daemon:
     def _watch(self, job: Due, now: datetime) -> Done:
         if job.period.minute == 0 and job.period.hour % JUDGED_EVERY_H == 0:
             self._judge.judge(now)
-        heard = self._store.readings.last_heard(now)
-        standing = self._store.notices.standing()
-        stand = {notice.subject for notice in standing if notice.kind == SILENT}
         link = self._intake.state() if self._intake is not None else None
         findings = broker_unreachable(self._garden, link)
-        asleep = rests(self._store.journal.entries(now, kinds=("put-to-bed", "woken")), now)
-        if not findings and not asleep:
-            findings = silent_sensors(self._garden, heard, self._first_run or now, now, stand=stand)
-        tonight = evening(self._garden, self._store, now)
-        findings = [
-            *findings,
-            *frost_tonight(self._garden, tonight, standing, rests=asleep),
-            *ways_failing(self._store.outbox.stuck(), now),
-            *backup_old(self._store.ledger.last(BACKED_UP), now),
-            *store_restored(self._garden, self._store.results.latest("mended", now), now),
-        ]
+        since = self._first_run or now
         with self._store.transaction():
+            heard = self._store.readings.last_heard(now)
+            standing = self._store.notices.standing()
+            stand = {notice.subject for notice in standing if notice.kind == SILENT}
+            asleep = rests(self._store.journal.entries(now, kinds=("put-to-bed", "woken")), now)
+            if not findings and not asleep:
+                findings = silent_sensors(self._garden, heard, since, now, stand=stand)
+            tonight = evening(self._garden, self._store, now)
+            findings = [
+                *findings,
+                *frost_tonight(self._garden, tonight, standing, rests=asleep),
+                *ways_failing(self._store.outbox.stuck(), now),
+                *backup_old(self._store.ledger.last(BACKED_UP), now),
+                *store_restored(self._garden, self._store.results.latest("mended", now), now),
+            ]
             events = self._tell(
                 findings, frozenset({SILENT, BROKER, FROST}) | MACHINE, standing, now
             )

@@ -82,17 +82,19 @@ class Judge:
         garden = self._garden
         air = garden.temperature_sensor(AIR)
         beside = [sensor.name for sensor in (air, garden.rain_sensor) if sensor is not None]
-        series = self._store.judged.series(
-            {*wanted, *beside}, start_ms - BEFORE_MS, min(until_ms + AFTER_MS, end_ms)
-        )
+        with self._store.moment():
+            series = self._store.judged.series(
+                {*wanted, *beside}, start_ms - BEFORE_MS, min(until_ms + AFTER_MS, end_ms)
+            )
+            warmest_c = self._warmest_c(start_ms, until_ms)
+            newest_ms = self._store.readings.newest_times()
         company = Company(
             garden,
             air=series[air.name] if air is not None else [],
             rain=_counted(garden.rain_sensor, series),
             usual_air_c=self._usual_air_c,
-            warmest_c=self._warmest_c(start_ms, until_ms),
+            warmest_c=warmest_c,
         )
-        newest_ms = self._store.readings.newest_times()
         sensors = {sensor.name: sensor for sensor in garden.sensor}
         found = {
             name: [
