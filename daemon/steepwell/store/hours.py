@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import bindparam, func, select
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection
     from datetime import datetime
 
-    from sqlalchemy import ColumnElement, Connection
+    from sqlalchemy import Connection
 
 DAY_MS = 24 * HOUR_MS
 _LAST_AT = (
@@ -29,6 +29,29 @@ _LAST_AT = (
     .limit(1)
 )
 _COMPACTED_MS = select(ledger.c.period_ms).where(ledger.c.job == COMPACTED)
+_BETWEEN = (
+    hour_fact.c.sensor.in_(bindparam("sensors", expanding=True)),
+    hour_fact.c.hour_ms >= bindparam("start"),
+    hour_fact.c.hour_ms < bindparam("end"),
+)
+_FACTS = select(
+    hour_fact.c.sensor,
+    hour_fact.c.hour_ms,
+    hour_fact.c.least,
+    hour_fact.c.most,
+    hour_fact.c.mean,
+).where(*_BETWEEN)
+_DAY = (hour_fact.c.hour_ms // DAY_MS).label("day")
+_MOST = (
+    select(hour_fact.c.sensor, _DAY, func.max(hour_fact.c.most))
+    .where(*_BETWEEN)
+    .group_by(hour_fact.c.sensor, _DAY)
+)
+_RISES = (
+    select(hour_fact.c.hour_ms, hour_fact.c.rise)
+    .where(*_BETWEEN, hour_fact.c.rise.is_not(None))
+    .order_by(hour_fact.c.hour_ms)
+)
 
 
 def compacted_ms(connection: Connection) -> int:
@@ -73,46 +96,29 @@ def facts_between(
     end_ms
         Up to here [ms since 1970].
     """
-    question = select(
-        hour_fact.c.sensor,
-        hour_fact.c.hour_ms,
-        hour_fact.c.least,
-        hour_fact.c.most,
-        hour_fact.c.mean,
-    ).where(*_between(sensors, to_ms(start), end_ms))
-    return [(row[0], row[1] // HOUR_MS, *row[2:]) for row in connection.execute(question)]
+    rows = connection.execute(_FACTS, _between(sensors, to_ms(start), end_ms))
+    return [(row[0], row[1] // HOUR_MS, *row[2:]) for row in rows]
 
 
 def most_between(
     connection: Connection, sensors: Collection[int], start: datetime, end_ms: int
 ) -> dict[tuple[int, int], float]:
     """Return the greatest good reading by sensor and number of the day since 1970."""
-    day = (hour_fact.c.hour_ms // DAY_MS).label("day")
-    question = (
-        select(hour_fact.c.sensor, day, func.max(hour_fact.c.most))
-        .where(*_between(sensors, to_ms(start), end_ms))
-        .group_by(hour_fact.c.sensor, day)
-    )
-    return {(row[0], row[1]): row[2] for row in connection.execute(question)}
+    rows = connection.execute(_MOST, _between(sensors, to_ms(start), end_ms))
+    return {(row[0], row[1]): row[2] for row in rows}
 
 
 def rises_between(
     connection: Connection, number: int, start_ms: int, end_ms: int
 ) -> list[tuple[int, float]]:
     """Return by how much a gauge rose in each of some hours [ms since 1970, mm]."""
-    question = (
-        select(hour_fact.c.hour_ms, hour_fact.c.rise)
-        .where(*_between([number], start_ms, end_ms), hour_fact.c.rise.is_not(None))
-        .order_by(hour_fact.c.hour_ms)
-    )
-    return [(row[0], row[1]) for row in connection.execute(question)]
+    rows = connection.execute(_RISES, _between([number], start_ms, end_ms))
+    return [(row[0], row[1]) for row in rows]
 
 
-def _between(
-    sensors: Collection[int], start_ms: int, end_ms: int
-) -> tuple[ColumnElement[bool], ...]:
-    return (
-        hour_fact.c.sensor.in_(sensors),
-        hour_fact.c.hour_ms >= start_ms // HOUR_MS * HOUR_MS,
-        hour_fact.c.hour_ms < end_ms,
-    )
+def _between(sensors: Collection[int], start_ms: int, end_ms: int) -> dict[str, Any]:
+    return {
+        "sensors": list(sensors),
+        "start": start_ms // HOUR_MS * HOUR_MS,
+        "end": end_ms,
+    }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from sqlalchemy import case, func, select
+from sqlalchemy import bindparam, case, func, select
 
 from steepwell.store.rows import bulk
 from steepwell.store.tables import reading, sensor
@@ -16,6 +16,27 @@ if TYPE_CHECKING:
 
 NOT_EVALUATED = 2
 DOUBTED, FAILED = 3, 4
+
+_OF_THEM = (
+    reading.c.time_ms.between(bindparam("start"), bindparam("end")),
+    reading.c.sensor.in_(bindparam("sensors", expanding=True)),
+)
+_WAITING = (
+    select(reading.c.sensor, func.min(reading.c.time_ms))
+    .join(sensor, sensor.c.id == reading.c.sensor)
+    .where(
+        *_OF_THEM,
+        reading.c.flag == NOT_EVALUATED,
+        reading.c.reason.is_(None),
+        reading.c.time_ms < sensor.c.newest_ms,
+    )
+    .group_by(reading.c.sensor)
+)
+_SERIES = (
+    select(reading.c.sensor, reading.c.time_ms, reading.c.value, reading.c.flag, reading.c.reason)
+    .where(*_OF_THEM, reading.c.flag < FAILED)
+    .order_by(reading.c.time_ms)
+)
 
 
 class Point(NamedTuple):
@@ -61,20 +82,9 @@ class Judged:
         dict
             Time of the first such reading of each [ms since 1970].
         """
-        question = (
-            select(reading.c.sensor, func.min(reading.c.time_ms))
-            .join(sensor, sensor.c.id == reading.c.sensor)
-            .where(
-                reading.c.time_ms.between(start_ms, end_ms),
-                reading.c.flag == NOT_EVALUATED,
-                reading.c.reason.is_(None),
-                reading.c.time_ms < sensor.c.newest_ms,
-                reading.c.sensor.in_(self._names),
-            )
-            .group_by(reading.c.sensor)
-        )
+        asked = {"start": start_ms, "end": end_ms, "sensors": list(self._names)}
         with self._database.reading() as connection:
-            rows = connection.execute(question).all()
+            rows = connection.execute(_WAITING, asked).all()
         return {self._names[number]: first_ms for number, first_ms in rows}
 
     def series(
@@ -95,23 +105,10 @@ class Judged:
             By name of the sensor, each of those asked for.
         """
         found: dict[str, list[Point]] = {name: [] for name in sensors}
-        question = (
-            select(
-                reading.c.sensor,
-                reading.c.time_ms,
-                reading.c.value,
-                reading.c.flag,
-                reading.c.reason,
-            )
-            .where(
-                reading.c.time_ms.between(start_ms, end_ms),
-                reading.c.sensor.in_([self._ids[name] for name in sensors]),
-                reading.c.flag < FAILED,
-            )
-            .order_by(reading.c.time_ms)
-        )
+        numbers = [self._ids[name] for name in sensors]
+        asked = {"start": start_ms, "end": end_ms, "sensors": numbers}
         with self._database.reading() as connection:
-            for number, *point in connection.execute(question):
+            for number, *point in connection.execute(_SERIES, asked):
                 found[self._names[number]].append(Point(*point))
         return found
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
-from sqlalchemy import Select, bindparam, func, select
+from sqlalchemy import Select, bindparam, select
 
 from steepwell.clock import from_ms, to_ms
 from steepwell.store import hours
 from steepwell.store.arrivals import Batch, Written, write_batch
 from steepwell.store.newest import newest_of_each
+from steepwell.store.raw_sums import raw_daily_most, raw_hourly
 from steepwell.store.rises import GOOD_FLAGS, HOUR_MS, Gauge, hourly_rise
 from steepwell.store.tables import reading, sensor
 
@@ -309,22 +310,10 @@ class Readings:
             Ordered by sensor name and hour; hours without a good reading are not in it.
         """
         names = {self.ids[name]: name for name in sensors if name in self.ids}
-        hour = (reading.c.time_ms // HOUR_MS).label("hour")
-        value = reading.c.value
-        question = (
-            select(reading.c.sensor, hour, func.min(value), func.max(value), func.avg(value))
-            .where(
-                reading.c.time_ms >= bindparam("start"),
-                reading.c.time_ms < to_ms(end),
-                reading.c.sensor.in_(names),
-                reading.c.flag.in_(GOOD_FLAGS),
-            )
-            .group_by(reading.c.sensor, hour)
-        )
         with self._database.reading() as connection:
             done_ms = hours.compacted_ms(connection)
             whole = hours.facts_between(connection, names, start, min(to_ms(end), done_ms))
-            rows = connection.execute(question, {"start": max(to_ms(start), done_ms)}).all()
+            rows = raw_hourly(connection, names, max(to_ms(start), done_ms), to_ms(end))
         return sorted(
             HourFact(names[number], hour * HOUR_MS, least, most, mean)
             for number, hour, least, most, mean in (*whole, *rows)
@@ -349,23 +338,11 @@ class Readings:
             a good reading are not in it.
         """
         names = {self.ids[name]: name for name in sensors if name in self.ids}
-        day = (reading.c.time_ms // DAY_MS).label("day")
-        question = (
-            select(reading.c.sensor, day, func.max(reading.c.value))
-            .where(
-                reading.c.time_ms >= bindparam("start"),
-                reading.c.time_ms < to_ms(end),
-                reading.c.sensor.in_(names),
-                reading.c.flag.in_(GOOD_FLAGS),
-            )
-            .group_by(reading.c.sensor, day)
-        )
         with self._database.reading() as connection:
             done_ms = hours.compacted_ms(connection)
             found = hours.most_between(connection, names, start, min(to_ms(end), done_ms))
-            for number, on, most in connection.execute(
-                question, {"start": max(to_ms(start), done_ms)}
-            ):
+            rows = raw_daily_most(connection, names, max(to_ms(start), done_ms), to_ms(end))
+            for number, on, most in rows:
                 found[number, on] = max(most, found.get((number, on), most))
         return [
             (names[number], on * DAY_MS + DAY_MS // 2, most) for (number, on), most in found.items()
