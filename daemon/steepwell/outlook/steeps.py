@@ -5,7 +5,12 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from datetime import datetime, timedelta
+from itertools import groupby
+from operator import attrgetter
 from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from steepwell.clock import from_ms, to_ms
 from steepwell.model.ageing import ageing_per_day
@@ -49,7 +54,7 @@ PROBE_SD_C = 0.3
 LEARNING_D = 60
 HALF_KELVIN = 0.5
 
-Facts = list[tuple[int, float]]
+Facts = NDArray[np.float64]
 
 
 def steeps_now(
@@ -90,7 +95,7 @@ def steeps_now(
     steeps = []
     for vessel in garden.vessel:
         probe = garden.temperature_sensor(vessel.name)
-        heard = facts[probe.name] if probe else []
+        heard = facts[probe.name] if probe else np.zeros((0, 2))
         told = steep_now(garden, vessel, air, heard, record=record, entries=entries, now=now)
         by_hand = hand_temperature(garden, entries, vessel.name, local_day(garden, now))
         steeps.append(told if by_hand is None else replace(told, temperature_c=by_hand))
@@ -101,7 +106,7 @@ def steep_now(
     garden: Garden,
     vessel: Vessel,
     air: AirDays,
-    heard: Facts,
+    heard: ArrayLike,
     *,
     record: Record | None,
     entries: Sequence[Entry],
@@ -118,7 +123,7 @@ def steep_now(
     air
         The air and the sun up to today.
     heard
-        Hours in which its probe was heard, and the mean of each [ms since 1970, °C].
+        Hours in which its probe was heard, and the mean of each; (hours, 2) [ms since 1970, °C].
     record
         What the air is guessed from where it was not measured, or None.
     entries
@@ -186,10 +191,13 @@ def _presumed_l(entries: Sequence[Entry], start: SteepStarted) -> float:
 def _facts(garden: Garden, store: Store, since: datetime, now: datetime) -> dict[str, Facts]:
     """Return in which hours each probe of a vessel was heard, and the mean of each."""
     probes = [garden.temperature_sensor(vessel.name) for vessel in garden.vessel]
-    facts: dict[str, Facts] = {probe.name: [] for probe in probes if probe}
-    for fact in store.readings.hourly(sorted(facts), since, now) if facts else ():
-        facts[fact.sensor].append((fact.hour_ms, fact.mean))
-    return facts
+    names = sorted({probe.name for probe in probes if probe})
+    hours = store.readings.hourly(names, since, now) if names else []
+    heard = {
+        name: np.array([(hour.hour_ms, hour.mean) for hour in of_probe])
+        for name, of_probe in groupby(hours, key=attrgetter("sensor"))
+    }
+    return {name: heard.get(name, np.zeros((0, 2))) for name in names}
 
 
 def doubt_of(past: Past, air: AirDays, record: Record | None, *, beside: bool) -> Doubt:

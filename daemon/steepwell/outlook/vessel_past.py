@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from steepwell.clock import to_ms
 from steepwell.model.ageing import ageing_per_day
@@ -89,7 +89,7 @@ class Past:
 
 
 def past_temperatures(
-    warmth: Warmth, air: AirDays, facts: Sequence[tuple[int, float]], begin: datetime, now: datetime
+    warmth: Warmth, air: AirDays, facts: ArrayLike, begin: datetime, now: datetime
 ) -> Past:
     """Return how warm a vessel has been.
 
@@ -100,7 +100,7 @@ def past_temperatures(
     air
         The air and the sun.
     facts
-        Hours in which its probe was heard, and the mean of each [ms since 1970, °C].
+        Hours in which its probe was heard, and the mean of each; (hours, 2) [ms since 1970, °C].
     begin, now
         From when to when.
 
@@ -112,15 +112,21 @@ def past_temperatures(
     first_ms = to_ms(begin) // HOUR_MS * HOUR_MS
     count = (to_ms(now) - first_ms) // HOUR_MS + 1
     hours = np.full(RUN_UP_H + count, np.nan)
-    for hour_ms, mean_c in facts:
-        at = (hour_ms - first_ms) // HOUR_MS + RUN_UP_H
-        if RUN_UP_H <= at < len(hours):
-            hours[at] = mean_c
+    heard_ms, means_c = _columns(facts)
+    at = ((heard_ms - first_ms) // HOUR_MS).astype(int) + RUN_UP_H
+    inside = (at >= RUN_UP_H) & (at < len(hours))
+    hours[at[inside]] = means_c[inside]
     measured = ~np.isnan(hours)
     if measured[-2] and not measured[-1] and count > 1:
         hours[-1] = hours[-2]
     _carry_on(hours, warmth, air, first_ms - RUN_UP_H * HOUR_MS)
     return Past(to_ms(begin), to_ms(now), hours[RUN_UP_H:], measured[RUN_UP_H:])
+
+
+def _columns(facts: ArrayLike) -> tuple[Array, Array]:
+    """Return the hours of some facts and their values."""
+    hours_ms, values = np.asarray(facts, dtype=float).reshape(-1, 2).T
+    return hours_ms, values
 
 
 def _carry_on(hours: Array, warmth: Warmth, air: AirDays, first_ms: int) -> None:
@@ -137,7 +143,7 @@ def _carry_on(hours: Array, warmth: Warmth, air: AirDays, first_ms: int) -> None
     swinging = 0.5 * share * air.range_c[day] * np.cos(turned)
     kept = np.exp(-1.0 / warmth.time_constant_h)
     level_c = float(air.mean_c[day[0]])
-    for at in range(len(hours)):
+    for at in range(int(np.flatnonzero(unknown)[-1]) + 1):
         if unknown[at]:
             level_c = float(rest[at] + (level_c - rest[at]) * kept)
             hours[at] = level_c + swinging[at]
@@ -191,7 +197,7 @@ def level_now_c(past: Past, air: AirDays, warmth: Warmth) -> float | None:
 def learned_from(
     presumed: Warmth,
     air: AirDays,
-    facts: Sequence[tuple[int, float]],
+    facts: ArrayLike,
     steeping: Sequence[tuple[int, int]],
 ) -> Warmth:
     """Return what the probe of a vessel has taught of it.
@@ -203,7 +209,7 @@ def learned_from(
     air
         The air and the sun; days that are guessed teach nothing.
     facts
-        Hours in which its probe was heard, and the mean of each [ms since 1970, °C].
+        Hours in which its probe was heard, and the mean of each; (hours, 2) [ms since 1970, °C].
     steeping
         From when to when it held a steep; empty it is as warm as the air [ms since 1970].
 
@@ -212,9 +218,9 @@ def learned_from(
     Warmth
         As presumed where it was never heard.
     """
-    if not facts:
+    times, means = _columns(facts)
+    if not len(times):
         return presumed
-    times, means = np.array(facts).T
     full = np.zeros(len(times), dtype=bool)
     for begin_ms, end_ms in steeping:
         full |= (times >= begin_ms) & (times < end_ms)
