@@ -102,6 +102,7 @@ def test_a_person_is_asked_again_until_the_answer_is_understood(tmp_path: Path) 
     code, out = terminal.ends()
     assert code == 0
     assert "steepwell run plot.toml" in out
+    assert "210 and 190 L of butts, 50% of 24 m² of roof, 12 m² of bed" in out
     garden = load_garden(tmp_path / "plot.toml")
     assert (garden.name, garden.garden.latitude) == ("plum-lane", 52.5)
     assert [butt.capacity_l for butt in garden.butt] == [210.0, 190.0]
@@ -117,6 +118,7 @@ def test_a_wrong_answer_is_told_with_what_is_wanted(tmp_path: Path) -> None:
     terminal.await_words("name [garden]: ")
     terminal.types("Plum Lane\n")
     terminal.await_words("found 'Plum Lane'; wanted: a name of small letters, digits and hyphens")
+    terminal.await_words('like "plum-lane"')
     terminal.await_words("name [garden]: ")
     terminal.types("\x04")
     assert terminal.ends()[0] == 2

@@ -52,7 +52,7 @@ def level_in_litres(text: str, butt: Butt) -> float:
         If it cannot be understood, or cannot be.
     """
     said = _plain(text)
-    share = _share(said)
+    share = share_said(said)
     if share is not None:
         depth_m = share * butt.geometry.height_m
     elif match := _FROM_LID.fullmatch(said):
@@ -68,7 +68,7 @@ def level_in_litres(text: str, butt: Butt) -> float:
 
 def is_rough(text: str) -> bool:
     """Return whether a level is told by eye, as a share of full that is neither all nor nothing."""
-    share = _share(_plain(text))
+    share = share_said(_plain(text))
     return share is not None and 0.0 < share < 1.0
 
 
@@ -77,7 +77,8 @@ def _plain(text: str) -> str:
     return _ABOUT.sub("", said).removesuffix(" full")
 
 
-def _share(said: str) -> float | None:
+def share_said(said: str) -> float | None:
+    """Return a part of a whole, in small letters: "half", "3 of 5", "40 %"; None if it is none."""
     if said in _FULL:
         return 1.0
     if said in {"empty", "dry"}:

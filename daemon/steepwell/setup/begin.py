@@ -22,6 +22,7 @@ from steepwell.setup.garden_text import (
 )
 from steepwell.setup.interview import Interview
 from steepwell.setup.questions import ask_ahead, ask_broker, ask_ground, ask_page, ask_post
+from steepwell.words.figures import joined
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
 
     from steepwell.clock import Clock
     from steepwell.garden.garden import Garden
-    from steepwell.setup.questions import Spoken
+    from steepwell.setup.questions import Ground, Spoken
 
 Json = dict[str, Any]
 
@@ -90,11 +91,20 @@ def begin(
     return {
         "file": str(path),
         "garden": garden.name,
+        "holds": _holds(ground),
         "sensors": [sensor.name for sensor in garden.sensor],
         "to_fill_in": unfinished,
         "remarks": [*remarks, *check_report(garden)["remarks"]],
         "next": _next(path, garden),
     }
+
+
+def _holds(ground: Ground) -> str:
+    """Return what was understood, for who answered."""
+    butts = joined([f"{litres:g}" for litres in ground.butts_l])
+    length_m, depth_m = ground.roof_m
+    roof = f"{ground.share:.0%} of {length_m * depth_m:g} m² of roof"
+    return f"{butts} L of butts, {roof}, {ground.bed_m2:g} m² of bed"
 
 
 def _refuse_to_overwrite(path: Path) -> None:
@@ -171,7 +181,7 @@ def _next(path: Path, garden: Garden) -> list[str]:
 
 def begin_screen(report: Json) -> str:
     """Return the answer of ``steepwell init``."""
-    lines = ["", f"{report['file']} holds the garden {report['garden']}."]
+    lines = ["", f"{report['file']} holds {report['garden']}: {report['holds']}."]
     if report["sensors"]:
         lines.append(f"Sensors, by what their names suggest: {', '.join(report['sensors'])}.")
     if report["to_fill_in"]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Generic, TextIO, TypeVar
 
@@ -11,6 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
 Answer = TypeVar("Answer")
+WIDE = 88
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +89,8 @@ class Interview:
             return question.default
         if self._screen is not None:
             shown = question.default or "Enter leaves it out"
-            self._screen.write(f"\n{question.says}\n{question.key} [{shown}]: ")
+            says = textwrap.fill(question.says, WIDE)
+            self._screen.write(f"\n{says}\n{question.key} [{shown}]: ")
             self._screen.flush()
         line = self._answers.readline()
         if not line:

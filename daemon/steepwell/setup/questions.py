@@ -120,22 +120,22 @@ def ask_ground(interview: Interview) -> Ground:
     says = "The time zone, so that work is done and told at the right hour."
     zone = ask(Question("zone", says, zone_of_machine(), a_zone))
     town = place_of_zone(zone)
-    says = "Latitude and longitude in degrees, for sun and weather; a map shows them. North and\n"
+    says = "Latitude and longitude in degrees, for sun and weather; a map shows them. North and "
     says += "east are positive. A tenth of a degree is near enough."
     place = ask(
         Question(
             "place", says, f"{town.latitude}, {town.longitude}" if town else "51.5, -0.1", a_place
         )
     )
-    says = "The litres on the label of each butt, the one under the downpipe first. What does not\n"
+    says = "The litres on the label of each butt, the one under the downpipe first. What does not "
     says += "fit into one is taken to run into the next."
     butts = ask(Question("butts", says, "200", some_butts))
-    says = "The roof over it: length x depth in metres, as seen from above, for one mm of rain on\n"
+    says = "The roof over it: length x depth in metres, as seen from above, for one mm of rain on "
     says += "one square metre is one litre."
     roof = ask(Question("roof", says, "6 x 4", a_roof))
     says = "The part of that roof whose water comes down this downpipe."
     share = ask(Question("share", says, "50 %", a_share))
-    says = "Square metres of bed that are watered from the butts, all together. They can be told\n"
+    says = "Square metres of bed that are watered from the butts, all together. They can be told "
     says += "apart in the file later, with what grows in each."
     bed = ask(Question("bed", says, "10", an_area))
     daily, climate = _ask_weather(interview, place)
@@ -145,14 +145,14 @@ def ask_ground(interview: Interview) -> Ground:
 def _ask_weather(interview: Interview, place: Place) -> tuple[DailyFile | None, str | None]:
     near, far_km = nearest_climate(place)
     fits = far_km <= climates()[near].reaches_km
-    says = "What the weather of your place has been; the weeks ahead are drawn from it. Best is a\n"
-    says += "daily CSV file of ten years or more, as your weather service publishes it or with\n"
+    says = "What the weather of your place has been; the weeks ahead are drawn from it. Best is a "
+    says += "daily CSV file of ten years or more, as your weather service publishes it or with "
     says += "date,rain_mm,tmin_c,tmax_c. Until there is one, the monthly means of a region will do"
     says += (
         f"; the nearest is {near}, {far_km:.0f} km away."
         if fits
-        else f", but the nearest, {near},\nis {far_km:,.0f} km away and would mislead. With none "
-        "there is no outlook until you put\nthe twelve numbers of your own weather service under "
+        else f", but the nearest, {near}, is {far_km:,.0f} km away and would mislead. With none "
+        "there is no outlook until you put the twelve numbers of your own weather service under "
         "[weather_record.normals]."
     )
     found = interview.ask(
@@ -165,30 +165,30 @@ def _ask_weather(interview: Interview, place: Place) -> tuple[DailyFile | None, 
 
 def ask_broker(interview: Interview) -> Spoken | None:
     """Ask for the broker that sensors speak to, if there is one."""
-    says = "The MQTT broker your sensors speak to, host or host:port. Without sensors a stick and\n"
+    says = "The MQTT broker your sensors speak to, host or host:port. Without sensors a stick and "
     says += "a plastic gauge will do, and this can wait."
     server = interview.ask(Question("broker", says, "", a_server))
     if server is None:
         return None
-    says = "The user there, if the broker asks for one. Its password goes into the file\n"
+    says = "The user there, if the broker asks for one. Its password goes into the file "
     says += "broker-password beside the garden file, or stands in STEEPWELL_BROKER_PASSWORD."
     user = interview.ask(Question("broker-user", says, "", a_text))
-    says = "How long to hear what it carries, so that sensors can be written down. Most devices\n"
+    says = "How long to hear what it carries, so that sensors can be written down. Most devices "
     says += "speak once in ten minutes or oftener."
     return Spoken(server, user, interview.ask(Question("listen", says, "60 s", a_while)))
 
 
 def ask_post(interview: Interview) -> Post | None:
     """Ask for the mail server that takes the letter, if there is one."""
-    says = "The mail server that takes the weekly letter, host or host:port. Without one you look\n"
+    says = "The mail server that takes the weekly letter, host or host:port. Without one you look "
     says += "with steepwell status and steepwell plan."
     server = interview.ask(Question("mail", says, "", a_server))
     if server is None:
         return None
-    says = "How it is spoken to: starttls (port 587), tls (port 465) or none (a server of this\n"
+    says = "How it is spoken to: starttls (port 587), tls (port 465) or none (a server of this "
     says += "machine)."
     security = interview.ask(Question("security", says, "starttls", a_security))
-    says = "The user there, if the server asks for one. Its password goes into the file\n"
+    says = "The user there, if the server asks for one. Its password goes into the file "
     says += "mail-password beside the garden file."
     user = interview.ask(Question("mail-user", says, "", a_text))
     says = "The address the letter goes to, and comes from."
@@ -198,20 +198,20 @@ def ask_post(interview: Interview) -> Post | None:
 
 def ask_page(interview: Interview) -> str:
     """Ask whether there is to be a page for the phone, and who may reach it."""
-    says = "A page for the phone, with what to do and two taps to note it: no; here, for this\n"
-    says += "machine alone; or home, for the home network, where each phone is let in by\n"
+    says = "A page for the phone, with what to do and two taps to note it: no; here, for this "
+    says += "machine alone; or home, for the home network, where each phone is let in by "
     says += "steepwell page --invite."
     return interview.ask(Question("page", says, NO_PAGE, a_reach))
 
 
 def ask_ahead(interview: Interview) -> Ahead | None:
     """Ask for a short-range forecast, if there is one."""
-    says = "A forecast of the next days in JSON: the topic of the broker that carries it, or its\n"
+    says = "A forecast of the next days in JSON: the topic of the broker that carries it, or its "
     says += f"web address. {NO_FORECAST}."
     source = interview.ask(Question("forecast", says, "", a_text))
     if source is None or source == NONE_AT_ALL:
         return None
-    says = "Where in it what stands, as JSON pointers: the list of days, and in each of them its\n"
+    says = "Where in it what stands, as JSON pointers: the list of days, and in each of them its "
     says += "date, rain in mm, low and high in degrees Celsius."
     pointers = interview.ask(
         Question("forecast-pointers", says, "/days /date /rain_mm /low /high", _five_pointers)

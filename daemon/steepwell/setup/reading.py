@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+import unicodedata
 from datetime import date
 from pathlib import Path
 from typing import NamedTuple
@@ -13,14 +14,19 @@ from pydantic import TypeAdapter, ValidationError
 
 from steepwell.errors import WeatherRecordError
 from steepwell.garden.base import Name
-from steepwell.garden.quantity import AREA, DURATION, LENGTH, RATIO, VOLUME, Kind, magnitude
+from steepwell.garden.quantity import AREA, DURATION, LENGTH, VOLUME, Kind, magnitude
 from steepwell.garden.site import MailAddress
 from steepwell.outlook.record_file import read_rows
+from steepwell.sense.hand import share_said
 from steepwell.setup.places import Place, climates
 
 SECONDS_AN_HOUR = 3600.0
 ENOUGH_YEARS = 10
 NONE_AT_ALL = "none"
+# Degrees with a decimal comma, or with the side of the globe behind them.
+_DEGREES = r"([-+]?\d+(?:[.,]\d+)?)\s*°?\s*"
+_PLACE = re.compile(rf"{_DEGREES}([NS]?)\s*[;,\s]\s*{_DEGREES}([EW]?)")
+_BARE = re.compile(r"\s*\d+(\.\d+)?\s*")
 _PORT = re.compile(r"(.+?)(?::(\d{1,5}))?")
 _MAIL: TypeAdapter[str] = TypeAdapter(MailAddress)
 _NAME: TypeAdapter[str] = TypeAdapter(Name)
@@ -45,7 +51,10 @@ def a_name(text: str) -> str:
     try:
         return _NAME.validate_python(text.lower())
     except ValidationError:
-        raise ValueError("a name of small letters, digits and hyphens") from None
+        plain = unicodedata.normalize("NFKD", text.lower()).encode("ascii", "ignore").decode()
+        near = re.sub(r"[^a-z0-9]+", "-", plain.replace("'", "")).strip("-")
+        like = f', like "{near}"' if near else ""
+        raise ValueError(f"a name of small letters, digits and hyphens{like}") from None
 
 
 def a_zone(text: str) -> str:
@@ -63,7 +72,13 @@ def a_place(text: str) -> Place:
     try:
         latitude, longitude = (float(part) for part in text.split(","))
     except ValueError:
-        raise ValueError(wanted) from None
+        found = _PLACE.fullmatch(text.strip().upper())
+        if found is None:
+            raise ValueError(wanted) from None
+        latitude, longitude = (
+            float(number.replace(",", ".")) * (-1.0 if side in {"S", "W"} else 1.0)
+            for number, side in ((found[1], found[2]), (found[3], found[4]))
+        )
     if not (abs(latitude) <= 90 and abs(longitude) <= 180):  # noqa: PLR2004 - degrees of the globe
         raise ValueError(f"{wanted}, at most 90 and 180")
     return Place(latitude, longitude)
@@ -85,7 +100,12 @@ def a_roof(text: str) -> tuple[float, float]:
 
 def a_share(text: str) -> float:
     """Return a share of 0 to 1."""
-    share = magnitude(text if text.endswith("%") else f"{text} %", RATIO)
+    share = share_said(text.lower())
+    if share is None and _BARE.fullmatch(text):
+        # The question is answered in percent, but nobody means half a percent by 0.5.
+        share = float(text) if float(text) <= 1.0 else float(text) / 100.0
+    if share is None:
+        raise ValueError('a part of the roof, for instance "50 %" or "half"')
     if not 0.0 < share <= 1.0:
         raise ValueError('more than 0 % and at most 100 %, for instance "50 %"')
     return share
@@ -102,7 +122,7 @@ def a_while(text: str) -> float:
 
 
 def _measured(text: str, kind: Kind, unit: str) -> float:
-    bare = re.fullmatch(r"\s*\d+(\.\d+)?\s*", text)
+    bare = _BARE.fullmatch(text)
     found = magnitude(f"{text.strip()} {unit}" if bare else text.strip(), kind)
     if not 0.0 < found < math.inf:
         raise ValueError(f"{kind.name} of more than nothing, for instance {kind.example}")
