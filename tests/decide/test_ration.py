@@ -142,6 +142,7 @@ def test_while_water_is_short_every_bed_with_a_crop_has_a_line() -> None:
     assert set(told) == {*CROPS, "pot"}
     assert told["onions"].cans == 0.0
     assert told["pot"].reason == "holds out through the week"
+    assert [name for name, line in told.items() if line.enough] == ["pot"]
     told_of = make_plan(garden, now, outlook, [])["water"]
     assert {line["bed"] for line in told_of} == {*CROPS, "pot"}
 
@@ -210,7 +211,7 @@ def test_a_plan_that_rations_has_the_same_keys_and_fills_no_vessel() -> None:
     outlook = outlook_of(garden, now)
     plan = make_plan(garden, now, outlook, [])
     documents.Plan.model_validate(plan)
-    keys = "bed daily_l cans litres days from skip_after_mm stop reason"
+    keys = "bed daily_l cans litres days from skip_after_mm stop enough reason"
     assert {frozenset(line) for line in plan["water"]} == {frozenset(keys.split())}
     assert any(line["stop"] for line in plan["water"])
     assert plan["lasts_to"] != outlook.document["water"]["dry_by"]

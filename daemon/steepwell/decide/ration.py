@@ -144,7 +144,9 @@ def _covered(garden: Garden, state: State, top: dict[str, Watering | None]) -> l
         if not bed.rained_on and bed.name not in top and now[bed.name].crop is not None
     ]
     holds_out = say("ration.holds-out-week")
-    return lines + [Watering(name, 0.0, 0.0, (), None, holds_out) for name in asks_nothing]
+    return lines + [
+        Watering(name, 0.0, 0.0, (), None, holds_out, enough=True) for name in asks_nothing
+    ]
 
 
 def _is_short(outlook: Outlook) -> bool:
