@@ -36,3 +36,26 @@ def test_threads_share_one_arena(begin: str, *, one: bool) -> None:
     command = [sys.executable, "-c", THREADS.format(begin=begin)]
     told = subprocess.run(command, capture_output=True, text=True, check=True).stdout
     assert (told.count("<heap nr=") == 1) is one
+
+
+# A thousand blocks below what is mapped of its own, each second one given back to the library.
+HOLES = """
+from pathlib import Path
+from steepwell.memory import hand_back
+def resident():
+    return int(Path("/proc/self/statm").read_text().split()[1])
+blocks = [bytes(60_000) for _ in range(1000)]
+del blocks[::2]
+before = resident()
+{then}
+print(before - resident())
+"""
+
+
+@pytest.mark.skipif(platform.libc_ver()[0] != "glibc", reason="another C library")
+@pytest.mark.parametrize(("then", "given_back"), [("", False), ("hand_back()", True)])
+def test_holes_go_back_to_the_system(then: str, *, given_back: bool) -> None:
+    command = [sys.executable, "-c", HOLES.format(then=then)]
+    pages = int(subprocess.run(command, capture_output=True, text=True, check=True).stdout)
+    # 500 holes of 14 whole pages or so.
+    assert (pages > 5000) is given_back

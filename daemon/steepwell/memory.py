@@ -18,3 +18,14 @@ def share_one_arena() -> None:
     choose = getattr(ctypes.CDLL(None), "mallopt", None)
     if choose is not None:
         choose(M_ARENA_MAX, 1)
+
+
+def hand_back() -> None:
+    """Give the system the memory that is free between what is in use.
+
+    What is read, judged and shown is large for a moment and leaves holes behind. Where there are
+    none this takes a tenth of a millisecond. Another C library does as it does.
+    """
+    trim = getattr(ctypes.CDLL(None), "malloc_trim", None)
+    if trim is not None:
+        trim(0)

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from steepwell.app import Daemon
 from steepwell.errors import GardenFileError, SteepwellError
 from steepwell.garden.load import load_garden
-from steepwell.memory import share_one_arena
+from steepwell.memory import hand_back, share_one_arena
 from steepwell.standing_by import Presence
 
 if TYPE_CHECKING:
@@ -89,6 +89,7 @@ def _look_after(
             if clock.running_s() - beaten_s >= BEATS_EVERY_S:
                 beaten_s = clock.running_s()
                 presence.beat(daemon.pulse())
+                hand_back()
             hung = _tell_alive(daemon, service, hung)
         service.stopping()
         daemon.stop()
