@@ -1,6 +1,8 @@
 from __future__ import annotations
 
 import contextlib
+import subprocess
+import sys
 
 import pytest
 from hypothesis import given
@@ -69,6 +71,19 @@ def test_a_quantity_comes_in_the_unit_used_inside(
     text: object, kind: Kind, expected: float
 ) -> None:
     assert magnitude(text, kind) == pytest.approx(expected, rel=1e-12, abs=1e-12)
+
+
+def test_feet_inches_and_gallons_are_read_without_the_library() -> None:
+    asked = """
+import sys
+from steepwell.garden.quantity import AREA, LENGTH, VOLUME, WATER_DEPTH, magnitude
+for text, kind in (("23 ft", LENGTH), ("5 in", LENGTH), ("269 ft2", AREA), ("0.01 in", WATER_DEPTH),
+                   ("46 imperial_gallons", VOLUME), ("55 US_gallons", VOLUME)):
+    magnitude(text, kind)
+print("pint" in sys.modules)
+"""
+    answer = subprocess.run([sys.executable, "-c", asked], check=True, capture_output=True)
+    assert answer.stdout.strip() == b"False"
 
 
 def test_taking_spoons_as_kitchens_do_is_no_news(caplog: pytest.LogCaptureFixture) -> None:

@@ -64,10 +64,15 @@ RATIO = Kind("a share", "dimensionless", "", '0.9 or "90 %"')
 # How many of the units that most files are written in make one of ours. For all others there is
 # pint, which takes a third of a second to load and 20 MB for as long as the daemon runs.
 _USUAL: Final[dict[Kind, dict[str, float]]] = {
-    LENGTH: {"m": 1.0, "cm": 100.0, "mm": 1000.0},
-    AREA: {"m2": 1.0, "m²": 1.0},
-    VOLUME: {"L": 1.0, "mL": 1000.0},
-    WATER_DEPTH: {"mm": 1.0},
+    LENGTH: {"m": 1.0, "cm": 100.0, "mm": 1000.0, "ft": 1 / 0.3048, "in": 1 / 0.0254},
+    AREA: {"m2": 1.0, "m²": 1.0, "ft2": 1 / 0.3048**2, "ft²": 1 / 0.3048**2},
+    VOLUME: {
+        "L": 1.0,
+        "mL": 1000.0,
+        "imperial_gallon": 1 / 4.54609,
+        "us_gallon": 1 / 3.785411784,
+    },
+    WATER_DEPTH: {"mm": 1.0, "in": 1 / 25.4},
     TEMPERATURE: {"degC": 1.0, "C": 1.0},
     DURATION: {"h": 1.0, "min": 60.0, "s": 3600.0},
     SPEED: {"m/s": 1.0, "km/h": 3.6},
