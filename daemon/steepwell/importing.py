@@ -12,7 +12,7 @@ from typing import IO, TYPE_CHECKING, Any, NamedTuple
 from steepwell.clock import to_ms
 from steepwell.errors import CommandError, JournalError
 from steepwell.store.arrivals import Batch
-from steepwell.store.entries import parse_entry
+from steepwell.store.entries import check_entry, read_entry
 from steepwell.store.ledger import LATE
 from steepwell.store.store import garden_store_url, open_store
 
@@ -188,16 +188,17 @@ def _entries(
         raw = {key: value for key, value in row.items() if key not in NOT_OF_THE_ENTRY}
         try:
             raw |= json.loads(row.get("entry", "{}"))
-            entry = parse_entry(raw, garden, now, known)
+            entry = read_entry(raw, now)
+            if _told(entry) in written:
+                found.append(None)
+                continue
+            check_entry(entry, garden, known)
         except ValueError:
             raise CommandError(f"{file}, line {number}: that is no entry of an export") from None
         except JournalError as error:
             raise CommandError(f"{file}, line {number}: {error}") from None
-        if _told(entry) in written:
-            found.append(None)
-        else:
-            insort(known, entry, key=lambda each: each.at)
-            found.append(entry)
+        insort(known, entry, key=lambda each: each.at)
+        found.append(entry)
     return found
 
 

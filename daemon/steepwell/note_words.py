@@ -45,6 +45,9 @@ from steepwell.words.saying import say
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from datetime import date
+
+FAR_D = 180
 
 
 def _cleared(entry: Cleared) -> str:
@@ -62,15 +65,22 @@ def _topped_up(entry: ToppedUp) -> str:
     return say("changed.topped-up-on-matter", litres=more, vessel=vessel, plants=plants)
 
 
+def _dated(when: date, entry: Entry) -> str:
+    """Return a day, with its year if it is so far off that another may be meant."""
+    if abs((when - entry.at.date()).days) <= FAR_D:
+        return day(when)
+    return say("changed.day-of-year", day=day(when), year=f"{when.year}")
+
+
 def _restriction(entry: Restriction) -> str:
-    barred, first = joined(entry.bars), day(entry.first)
+    barred, first = joined(entry.bars), _dated(entry.first, entry)
     if entry.last is None:
         return say("changed.restriction", barred=barred, first=first)
-    return say("changed.restriction-to", barred=barred, first=first, last=day(entry.last))
+    return say("changed.restriction-to", barred=barred, first=first, last=_dated(entry.last, entry))
 
 
 def _away(entry: Away) -> str:
-    first, last = day(entry.first), day(entry.last)
+    first, last = _dated(entry.first, entry), _dated(entry.last, entry)
     if not entry.helper:
         return say("changed.away", first=first, last=last)
     return say("changed.away-with-helper", first=first, last=last, helper=entry.helper)
@@ -106,7 +116,7 @@ def _job_not_done(entry: JobNotDone) -> str:
 
 def _answered(entry: Answered) -> str:
     if entry.until is not None:
-        return say("changed.answered-later", notice=entry.notice, day=day(entry.until))
+        return say("changed.answered-later", notice=entry.notice, day=_dated(entry.until, entry))
     return say(
         "changed.answered-seen" if entry.answer == "seen" else "changed.answered-no-more",
         notice=entry.notice,

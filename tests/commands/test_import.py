@@ -11,7 +11,14 @@ import pytest
 from tests.gardens import put_readings
 
 from steepwell.garden.load import load_garden
-from steepwell.store.entries import Corrected, RainRead, Watered
+from steepwell.store.entries import (
+    Corrected,
+    Matter,
+    PutToBed,
+    RainRead,
+    SteepStarted,
+    Watered,
+)
 from steepwell.store.store import garden_store_url, open_store
 
 if TYPE_CHECKING:
@@ -78,6 +85,20 @@ def test_another_store_holds_the_same_and_a_second_time_changes_nothing(
         "0 new, 4 there already",
         "0 new, 2 there already",
     ]
+
+
+def test_what_could_not_be_noted_twice_is_taken_in_twice_all_the_same(
+    garden: Path, other: Path, steepwell: Command
+) -> None:
+    steep = SteepStarted(at=NOON, vessel="nettle", matter=(Matter(plant="nettle"),), water_l=40.0)
+    declared = load_garden(garden)
+    with open_store(garden_store_url(declared), declared) as store:
+        for entry in (steep, PutToBed(at=NOON + DAY)):
+            store.journal.append(entry, NOON + DAY)
+    assert steepwell("export", "--of", "journal", "--into", "out").code == 0
+    words = ("import", str(other), "--from", "out/journal.csv")
+    assert "2 new, 0 there already" in steepwell(*words).out
+    assert "0 new, 2 there already" in steepwell(*words).out
 
 
 @pytest.mark.parametrize("exported", ["jsonl"], indirect=True)

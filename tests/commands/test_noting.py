@@ -157,6 +157,15 @@ def test_rain_noted_twice_in_a_day_is_added_up_for_who_notes_it(
     )
 
 
+def test_a_day_that_is_far_off_is_told_with_its_year(garden: Path, steepwell: Command) -> None:
+    assert garden.is_file()
+    assert (
+        "from 5 July 2999 to 19 July 2999"
+        in steepwell("note", "away", "2999-07-05", "2999-07-19").out
+    )
+    assert f" {WallClock().now().year}" not in steepwell("note", "away", "today", "today").out
+
+
 def test_who_waters_without_a_mail_is_given_the_sheet(garden: Path, steepwell: Command) -> None:
     assert garden.is_file()
     answer = steepwell("note", "away", "2031-07-05", "2031-07-19", "--helper", "robin")

@@ -130,6 +130,31 @@ def parse_entry(
     JournalError
         If it cannot be; the message says what is so and what to do.
     """
+    entry = read_entry(raw, now)
+    check_entry(entry, garden, existing)
+    return entry
+
+
+def read_entry(raw: dict[str, Any], now: datetime) -> Entry:
+    """Read a journal entry that may not fit the journal; see ``parse_entry``.
+
+    Parameters
+    ----------
+    raw
+        The entry as it came.
+    now
+        Aware datetime.
+
+    Returns
+    -------
+    Entry
+        As it says.
+
+    Raises
+    ------
+    JournalError
+        If it is none, or of a time to come.
+    """
     if "id" in raw:
         raise JournalError(say("refused.own-id"))
     try:
@@ -140,10 +165,14 @@ def parse_entry(
         entry = entry.model_copy(update={"at": now})
     elif entry.at > now:
         raise JournalError(say("refused.in-future", moment=f"{entry.at:%Y-%m-%d %H:%M}"))
+    return entry
+
+
+def check_entry(entry: Entry, garden: Garden, existing: Sequence[Entry]) -> None:
+    """Raise a JournalError if an entry does not fit the garden or what stands in the journal."""
     check_names(entry, garden, existing)
     check_sense(entry, garden, existing)
     check_later(entry, garden, existing)
-    return entry
 
 
 def _in_words(detail: ErrorDetails) -> str:
