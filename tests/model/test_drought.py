@@ -7,38 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from steepwell.model.drought import RainFit, accumulated_mm, fit_rain, spi, wetness
+from steepwell.model.drought import RainFit, fit_rain, spi, wetness
 
 FIT = RainFit(shape=2.4, scale_mm=21.0, dry_share=0.05)
-
-
-@pytest.mark.parametrize(
-    ("months", "totals"),
-    [
-        (1, [10.0, 20.0, 30.0, 40.0]),
-        (3, [np.nan, np.nan, 60.0, 90.0]),
-        (6, [np.nan, np.nan, np.nan, np.nan]),
-    ],
-)
-def test_months_are_added_to_those_before(months: int, totals: list[float]) -> None:
-    monthly = np.array([10.0, 20.0, 30.0, 40.0])
-    assert accumulated_mm(monthly, months) == pytest.approx(totals, nan_ok=True)
-
-
-def test_a_missing_month_spoils_only_the_totals_it_goes_into() -> None:
-    monthly = np.array([1.0, np.nan, 3.0, 4.0, 5.0])
-    expected = [np.nan, np.nan, np.nan, 7.0, 9.0]
-    assert accumulated_mm(monthly, 2) == pytest.approx(expected, nan_ok=True)
-
-
-def test_members_are_added_each_for_itself() -> None:
-    totals = accumulated_mm(np.array([[1.0, 10.0], [2.0, 20.0]]), 2)
-    assert totals[1] == pytest.approx([3.0, 30.0])
-
-
-def test_a_total_of_no_month_is_refused() -> None:
-    with pytest.raises(ValueError, match="one month"):
-        accumulated_mm(np.ones(3), 0)
 
 
 @given(lower=st.floats(0.0, 400.0), more=st.floats(0.0, 400.0))

@@ -28,7 +28,6 @@ DOUBTFUL = ("hay", "straw")
 # What a bed gave goes into a vessel within so many days.
 LIES_ABOUT_D = 14
 SOW_WITHIN_D = 7
-TEST_D = 21
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ import numpy as np
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
 
-    from steepwell.model.values import Array, Values
+    from steepwell.model.values import Values
 
 Wetness = Literal[
     "extremely dry",
@@ -114,39 +114,6 @@ def spi(total_mm: Values, fit: RainFit) -> Values:
     """
     index: Values = np.vectorize(_spi_of_one, otypes=[np.float64])(total_mm, fit)[()]
     return index
-
-
-def accumulated_mm(monthly_mm: Array, months: int) -> Array:
-    """Return the rain of each month together with that of the months before it.
-
-    Parameters
-    ----------
-    monthly_mm
-        Rain of successive months along the first axis [mm].
-    months
-        How many months go into one total: 1, 3 and 6 are usual [-].
-
-    Returns
-    -------
-    array
-        Totals of the same shape; not a number where a month is missing or not yet there [mm].
-
-    Raises
-    ------
-    ValueError
-        If not even one month goes into a total.
-
-    References
-    ----------
-    McKee, Doesken and Kleist (1993), 8th Conference on Applied Climatology.
-    """
-    if months < 1:
-        raise ValueError(f"a total needs one month or more, not {months}")
-    totals = np.full(np.shape(monthly_mm), np.nan)
-    if len(totals) >= months:
-        windows = np.lib.stride_tricks.sliding_window_view(monthly_mm, months, axis=0)
-        totals[months - 1 :] = windows.sum(axis=-1)
-    return totals
 
 
 def wetness(spi: float) -> Wetness:

@@ -10,7 +10,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
 COLUMNS = ("date", "rain_mm", "tmin_c", "tmax_c")
-ET0_COLUMN = "et0_mm"
 
 # From memory: what national weather services call the columns of their daily files, the likelier
 # ones first; small letters and digits alone, without the unit.
