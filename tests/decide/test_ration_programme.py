@@ -13,7 +13,13 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.optimize import linprog
 
-from steepwell.decide.ration_programme import Programme, Solution, programme_of, solve
+from steepwell.decide.ration_programme import (
+    Programme,
+    Solution,
+    programme_of,
+    solve,
+    stored_after,
+)
 from steepwell.decide.ration_scenarios import Scenarios
 
 Array = NDArray[np.float64]
@@ -210,10 +216,15 @@ def test_no_more_water_than_is_in_hand_and_comes_in(seed: int, litres: float) ->
     # Half of the week's use is before its rain.
     assert used <= 2 * litres + 1e-6
     assert solution.first_week_mm.min() >= 0.0
-    assert solution.stored_l.min() >= -1e-6
-    assert solution.stored_l.max() <= case.capacity_l + 1e-6
-    left = np.column_stack([np.full(5, litres), solution.stored_l[:, :-1]]) + case.inflow_l
-    assert (solution.stored_l <= left + 1e-6).all()
+    stored_l = stored_after(case, solution.taken_l)
+    assert stored_l.min() >= 0.0
+    assert stored_l.max() <= case.capacity_l + 1e-6
+    # Whatever was there or came in is still there, was taken, or ran over a full store.
+    before_l = np.column_stack([np.full(5, litres), stored_l[:, :-1]])
+    over_l = before_l + case.inflow_l - solution.taken_l - stored_l
+    assert over_l.min() >= -1e-6
+    full_l = case.capacity_l - solution.taken_l / 2.0
+    assert stored_l[over_l > 1e-6] == pytest.approx(full_l[over_l > 1e-6])
 
 
 @pytest.mark.parametrize(
@@ -247,7 +258,14 @@ def test_water_is_kept_for_the_week_that_loses_more() -> None:
     solution = solved(case)
     assert solution.first_week_mm == pytest.approx([2.0])
     assert solution.loss == pytest.approx(8.0)
-    assert solution.stored_l == pytest.approx(np.array([[10.0, 0.0]]))
+    assert stored_after(case, solution.taken_l) == pytest.approx(np.array([[10.0, 0.0]]))
+
+
+def test_what_nobody_wants_stays_in_the_store() -> None:
+    # 10 mm for 1 m² in the first week of three, and 5 L of rain a week into 100 L that are full.
+    case = scenarios([[[10.0, 0.0, 0.0]]], in_hand_l=100.0, inflow_l=5.0, capacity_l=100.0)
+    stored_l = stored_after(case, solved(case).taken_l)
+    assert stored_l == pytest.approx(np.array([[95.0, 100.0, 100.0]]))
 
 
 def test_what_would_run_over_is_used_before() -> None:

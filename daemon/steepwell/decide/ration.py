@@ -99,7 +99,7 @@ def ration(
     if outlook is None or not _is_short(outlook) or not any(bed.rained_on for bed in garden.bed):
         return Ration(share_water(garden, state, wanted_l))
     # A letter, or a garden with plenty, needs no SciPy.
-    from steepwell.decide.ration_programme import programme_of, solve  # noqa: PLC0415
+    from steepwell.decide.ration_programme import programme_of, solve, stored_after  # noqa: PLC0415
 
     left_l = above_taps_l(garden, state)
     asking = who_asks(garden, state, wanted_l)
@@ -129,7 +129,7 @@ def ration(
     )
     return Ration(
         covered + in_rounds,
-        _lasts_to(garden, state.today, scenarios, solution.stored_l),
+        _lasts_to(garden, state.today, scenarios, stored_after(scenarios, solution.taken_l)),
         solution.worth < SPARE_BELOW,
     )
 

@@ -37,6 +37,8 @@ class Programme:
         What the columns of the matrix stand for.
     in_hand_rows
         The rows whose bounds hold the water in hand now.
+    taken_rows
+        The rows that say what beds and pots take out of the butts; (scenarios, weeks).
     scale, unwatered
         The expected loss is ``unwatered + cost @ x / scale`` over the columns of ``relief`` [-].
     """
@@ -47,6 +49,7 @@ class Programme:
     most: Array
     columns: Columns
     in_hand_rows: Index
+    taken_rows: Index
     scale: float
     unwatered: float
 
@@ -59,8 +62,8 @@ class Solution:
     ----------
     first_week_mm
         What each bed gets this week [mm].
-    stored_l
-        Water above the taps at the end of each week; (scenarios, weeks) [L].
+    taken_l
+        What is taken out of the butts in each week; (scenarios, weeks) [L].
     loss, unwatered
         Expected share of the garden's yield that is lost, with this water and with none [-].
     worth
@@ -69,7 +72,7 @@ class Solution:
     """
 
     first_week_mm: Array
-    stored_l: Array
+    taken_l: Array
     loss: float
     unwatered: float
     worth: float
@@ -116,9 +119,9 @@ def programme_of(scenarios: Scenarios) -> Programme:
     most[columns.relief] = cells.unmet_mm
     most[columns.kept] = cells.room_mm[~cells.last]
     most[columns.missing] = scenarios.off_top_l
-    matrix, bound, in_hand_rows = _rows(scenarios, cells, columns)
+    matrix, bound, in_hand_rows, taken_rows = _rows(scenarios, cells, columns)
     unwatered = float(cells.loss_per_mm @ cells.unmet_mm) / cells.scenarios
-    return Programme(cost, matrix, bound, most, columns, in_hand_rows, scale, unwatered)
+    return Programme(cost, matrix, bound, most, columns, in_hand_rows, taken_rows, scale, unwatered)
 
 
 def solve(programme: Programme, time_limit_s: float) -> Solution | None:
@@ -151,20 +154,52 @@ def solve(programme: Programme, time_limit_s: float) -> Solution | None:
     )
     if not found.success:
         return None
-    columns = programme.columns
+    columns, taken = programme.columns, programme.taken_rows
+    taken_l = programme.matrix @ found.x - programme.bound
     saved = float(programme.cost[columns.relief] @ found.x[columns.relief]) / programme.scale
-    scenarios = len(columns.stored)
+    scenarios = len(taken)
     return Solution(
         np.maximum(found.x[columns.first_week], 0.0),
-        found.x[columns.stored],
+        np.maximum(taken_l[taken] + found.x[columns.use], 0.0),
         programme.unwatered + saved,
         programme.unwatered,
         -float(found.ineqlin.marginals[programme.in_hand_rows].sum()) / scenarios,
     )
 
 
-def _rows(scenarios: Scenarios, cells: Cells, columns: Columns) -> tuple[csc_array, Array, Index]:
-    """Return the left sides, the right sides, and the rows that hold the water in hand.
+def stored_after(scenarios: Scenarios, taken_l: Array) -> Array:
+    """Return what the butts hold at the end of each week.
+
+    The programme itself only says what they hold at least: where water is plenty, none of its
+    solutions needs to keep what nobody wants.
+
+    Parameters
+    ----------
+    scenarios
+        The futures.
+    taken_l
+        What is taken out in each week, half of it before the rain; (scenarios, weeks) [L].
+
+    Returns
+    -------
+    ndarray
+        Water above the taps; (scenarios, weeks) [L].
+    """
+    stored_l = np.empty_like(taken_l)
+    now_l = np.full(len(taken_l), scenarios.in_hand_l)
+    for week, (half_l, inflow_l) in enumerate(
+        zip(taken_l.T / 2.0, scenarios.inflow_l.T, strict=True)
+    ):
+        full_l = np.minimum(now_l - half_l + inflow_l, scenarios.capacity_l)
+        now_l = np.maximum(full_l - half_l, 0.0)
+        stored_l[:, week] = now_l
+    return stored_l
+
+
+def _rows(
+    scenarios: Scenarios, cells: Cells, columns: Columns
+) -> tuple[csc_array, Array, Index, Index]:
+    """Return the left and right sides, the rows of the water in hand, and of what is taken out.
 
     Each cell has a balance and a rate; each week of a scenario has the store's balance, what is
     taken out of it, its room after the rain, and what is there before the rain.
@@ -205,4 +240,4 @@ def _rows(scenarios: Scenarios, cells: Cells, columns: Columns) -> tuple[csc_arr
     bound[taken] = -scenarios.off_top_l
     bound[room] = scenarios.capacity_l
     bound[before[:, 0]] = scenarios.in_hand_l
-    return matrix, bound, np.concatenate([store[:, 0], before[:, 0]])
+    return matrix, bound, np.concatenate([store[:, 0], before[:, 0]]), taken
