@@ -10,8 +10,9 @@ import numpy as np
 
 from steepwell.decide.locks import barring, locks_on
 from steepwell.errors import JournalError, WeatherRecordError
+from steepwell.garden.days import local_day
 from steepwell.outlook.calendar import standing_on
-from steepwell.outlook.observed import local_day, observe
+from steepwell.outlook.observed import observe
 from steepwell.outlook.persistence import carry_warmth_on, warmer_than_usual_c
 from steepwell.outlook.state import State
 from steepwell.outlook.steeps import LEARNING_D, steeps_now
@@ -214,12 +215,12 @@ def what_it_means(garden: Garden, store: Store, name: str, now: datetime) -> str
     if steep.ended:
         return strung([left, say("means.at-its-end")])
     if steep.dilution_parts is not None and steep.ready_since is not None:
-        since = day(steep.ready_since.astimezone(garden.garden.zone).date())
+        since = day(local_day(garden, steep.ready_since))
         return say("means.ready", left=left, use=f"1:{steep.dilution_parts}", day=since)
     if math.isnan(steep.thermal_age_d):
         return strung([left, say("means.age-not-known", vessel=name)])
     ready = _ready_days(garden, steep, observed, record, now)
-    began = (steep.ripens_from or now).astimezone(garden.garden.zone).date()
+    began = local_day(garden, steep.ripens_from or now)
     return say("means.waits", left=left, wait=the_wait(began, ready))
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from steepwell.errors import CommandError, JournalError
+from steepwell.garden.days import local_day
 from steepwell.garden.garden import AIR
 from steepwell.garden.quantity import RATIO, VOLUME, Kind
 from steepwell.note_arguments import WORDS
@@ -105,12 +106,11 @@ def _check_stands(entry: Answered, standing: list[str]) -> None:
 
 
 def _rain_that_day(entry: RainRead, before: Sequence[Entry], garden: Garden) -> str:
-    zone = garden.garden.zone
-    day = entry.at.astimezone(zone).date()
+    day = local_day(garden, entry.at)
     earlier_mm = sum(
         each.mm
         for each in before
-        if isinstance(each, RainRead) and each.at.astimezone(zone).date() == day
+        if isinstance(each, RainRead) and local_day(garden, each.at) == day
     )
     return say("noting.rain-that-day", mm=f"{earlier_mm + entry.mm:.1f}") if earlier_mm else ""
 
@@ -130,7 +130,7 @@ def _raw(options: argparse.Namespace, garden: Garden, now: datetime) -> Json:
         raw["at"] = _moment(options.at, garden, now)
     beside = _BESIDE.get(options.kind)
     raw |= {} if beside is None else beside(options, garden)
-    today = now.astimezone(garden.garden.zone).date()
+    today = local_day(garden, now)
     said = {key: value for key, value in raw.items() if value is not None}
     named = {key: _name(said[key], garden) for key in _NAMED & said.keys()}
     in_tables = {key: as_named(said[key]) for key in _IN_TABLES & said.keys()}

@@ -15,11 +15,12 @@ from steepwell.decide.lever_lines import lever_lines
 from steepwell.decide.orders import under_orders
 from steepwell.decide.plan import make_plan
 from steepwell.errors import SteepwellError
+from steepwell.garden.days import local_day
 from steepwell.garden.garden import AIR, Garden
 from steepwell.note_answers import may_be_fed_task
 from steepwell.outlook.dryness import dryness
 from steepwell.outlook.now import state_now
-from steepwell.outlook.observed import local_day, observe
+from steepwell.outlook.observed import observe
 from steepwell.outlook.outlook import make_outlook
 from steepwell.outlook.record import extend_record
 from steepwell.outlook.weather import known_weather

@@ -9,8 +9,8 @@ import pytest
 from tests.gardens import note
 
 from steepwell.clock import WallClock
+from steepwell.garden.days import local_day
 from steepwell.garden.load import load_garden
-from steepwell.outlook.observed import local_day
 from steepwell.outlook.quantiles import QUANTILES
 from steepwell.store.store import garden_store_url, open_store
 

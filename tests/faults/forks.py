@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from steepwell.garden.days import midnight
 from steepwell.garden.sensors import LevelSensor, TemperatureSensor
-from steepwell.outlook.observed import midnight
 from steepwell.watch.kinds import DOWNPIPE, DRIFT, GAUGE, LEAK
 from steepwell_sim.devices.fault_script import Fault
 from steepwell_sim.devices.value_faults import ValueFault

@@ -11,9 +11,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Self
 
 from steepwell.clock import to_ms
+from steepwell.garden.days import midnight
 from steepwell.garden.load import load_garden
 from steepwell.garden.weather import WeatherRecord
-from steepwell.outlook.observed import midnight
 from steepwell.sense.convert import NOT_EVALUATED, PASS, converter
 from steepwell.store.arrivals import Batch
 from steepwell.store.entries import parse_entry

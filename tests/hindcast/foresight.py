@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from steepwell.decide.plan import make_plan
+from steepwell.garden.days import local_day
 from steepwell.outlook.calendar import standing_on
 from steepwell.outlook.demand import bed_days
 from steepwell.outlook.draws import certain
 from steepwell.outlook.et0 import daily_et0_mm, hargreaves_bias
 from steepwell.outlook.futures import run_futures
-from steepwell.outlook.observed import local_day
 from steepwell.outlook.outlook import Outlook
 from steepwell.outlook.record import read_record
 from steepwell.outlook.state import BedNow, ButtNow, State

@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from tests.gardens import AIR, GAUGE, flat_record, hourly, make_garden, note, put_readings
 
-from steepwell.outlook.observed import midnight, observe
+from steepwell.garden.days import midnight
+from steepwell.outlook.observed import observe
 
 if TYPE_CHECKING:
     from pathlib import Path

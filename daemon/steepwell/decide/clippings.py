@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from steepwell.outlook.observed import local_day
+from steepwell.garden.days import local_day
 from steepwell.store.entries import Mulched
 
 if TYPE_CHECKING:

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from steepwell.garden.days import local_day
 from steepwell.garden.site import WEEKDAYS
 from steepwell.garden.tables import reference_tables
 from steepwell.outlook.calendar import Stay, standing_on
-from steepwell.outlook.observed import local_day
 from steepwell.store.entries import Entry, Fed, LooksHungry, Mulched, Picking, Planted
 from steepwell.words.figures import day as on
 from steepwell.words.figures import spoken

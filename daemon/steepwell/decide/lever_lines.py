@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from steepwell.decide.clippings import BOX_L, clippings_l
 from steepwell.decide.levers import DEPTH_MM, Lever, is_short, levers
+from steepwell.garden.days import local_day
 from steepwell.garden.site import WEEKDAYS
-from steepwell.outlook.observed import local_day
 from steepwell.store.entries import Mulched
 
 if TYPE_CHECKING:

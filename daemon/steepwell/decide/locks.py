@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Literal
 
+from steepwell.garden.days import local_day
 from steepwell.garden.tables import reference_tables
 from steepwell.outlook.calendar import bed_stays
-from steepwell.outlook.observed import local_day
 from steepwell.store.entries import BeanTest, Cleared, Entry, SicknessSeen
 from steepwell.store.steeps import steep_in
 from steepwell.words.figures import day as on

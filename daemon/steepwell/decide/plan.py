@@ -14,7 +14,7 @@ from steepwell.decide.ration import ration
 from steepwell.decide.short_feed import short_feeds
 from steepwell.decide.vessel_lines import vessel_lines
 from steepwell.decide.watering import SKIP_AFTER_MM, Watering, above_taps_l
-from steepwell.outlook.observed import local_day
+from steepwell.garden.days import local_day
 from steepwell.store.dated import barred
 from steepwell.store.entries import DrawnOff, Fed, Watered
 from steepwell.store.tasks import FEED, WATER, job_name

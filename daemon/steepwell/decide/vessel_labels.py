@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 from steepwell.decide.dosing import dose
 from steepwell.decide.locks import locks_on, plant_family
+from steepwell.garden.days import local_day
 from steepwell.model.dilution import LADDER
-from steepwell.outlook.observed import local_day
 from steepwell.store.entries import ToppedUp
 from steepwell.store.steeps import next_turn, steep_in
 from steepwell.store.stores import stores_at

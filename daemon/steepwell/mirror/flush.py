@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING, Any
 
 from steepwell.clock import to_ms
 from steepwell.errors import MirrorError
+from steepwell.garden.days import local_day, midnight
 from steepwell.mirror.lines import day_lines, outlook_lines, reading_line
 from steepwell.mirror.server import MirrorServer
-from steepwell.outlook.observed import local_day, midnight
 from steepwell.store.mirror import Sent
 
 if TYPE_CHECKING:

@@ -25,9 +25,10 @@ from typing import TYPE_CHECKING, Any
 from influxdb_client import Point, WritePrecision
 
 from steepwell.clock import to_ms
+from steepwell.garden.days import midnight
 from steepwell.garden.sensors import measured_by
 from steepwell.outlook.evenings import read_evenings
-from steepwell.outlook.observed import midnight, observe
+from steepwell.outlook.observed import observe
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping

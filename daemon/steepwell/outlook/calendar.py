@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from steepwell.garden.days import local_day
 from steepwell.garden.tables import Crop, reference_tables
-from steepwell.outlook.observed import local_day
 from steepwell.store.entries import Cleared, Entry, Planted
 
 if TYPE_CHECKING:

@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steepwell.clock import from_ms, to_ms
+from steepwell.garden.days import local_day, midnight
 from steepwell.outlook.gutters import DRIES_IN_H
-from steepwell.outlook.observed import Observed, local_day, midnight
 from steepwell.store.entries import Entry, Fed, SteepStarted, TapWaterAdded, ToppedUp, Watered
 from steepwell.store.readings import HOUR_MS
 
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from steepwell.garden.garden import Garden
     from steepwell.outlook.butts import Chain
+    from steepwell.outlook.observed import Observed
 
 # At one and the same time it rains first, then probes measure, then somebody does something.
 RAIN_TURN = -2

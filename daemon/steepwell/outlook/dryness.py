@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from steepwell.garden.days import local_day
 from steepwell.model.drought import fit_rain, spi, wetness
 from steepwell.model.spells import DROUGHT_BELOW_MM, HAIR_MM, WET_DAY_MM, longest_dry_run_d
 from steepwell.outlook.bridging import same_day
-from steepwell.outlook.observed import local_day, observe
+from steepwell.outlook.observed import observe
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steepwell.clock import to_ms
+from steepwell.garden.days import local_day, midnight
 from steepwell.outlook.levels import SAME_L, most_told_l
-from steepwell.outlook.observed import local_day, midnight
 from steepwell.store.entries import LevelRead
 
 if TYPE_CHECKING:

@@ -6,11 +6,11 @@ from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
 from steepwell.clock import to_ms
+from steepwell.garden.days import local_day, midnight
 from steepwell.outlook.calendar import standing_on
 from steepwell.outlook.comings import drawn_since
 from steepwell.outlook.falls import Fall, falls_on
 from steepwell.outlook.habit import LEARNED_OVER_D
-from steepwell.outlook.observed import local_day, midnight
 from steepwell.store.dated import away_on
 from steepwell.store.entries import ButtEmptied, Entry, JobNotDone, NotWatered, Watered
 from steepwell.store.tasks import WATER

@@ -9,8 +9,8 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from steepwell.clock import from_ms
+from steepwell.garden.days import midnight
 from steepwell.outlook.levels import READING_SD_SHARE
-from steepwell.outlook.observed import midnight
 from steepwell.store.readings import HOUR_MS
 
 if TYPE_CHECKING:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steepwell.clock import from_ms
-from steepwell.outlook.observed import local_day, midnight
+from steepwell.garden.days import local_day, midnight
 
 if TYPE_CHECKING:
     from steepwell.garden.garden import Garden

@@ -7,7 +7,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from steepwell.clock import from_ms, to_ms
-from steepwell.outlook.observed import local_day, midnight
+from steepwell.garden.days import local_day, midnight
 from steepwell.sense.convert import SUSPECT
 from steepwell.store.entries import ButtEmptied, Entry, FilledTo, LevelRead
 from steepwell.store.strapping import poured_l

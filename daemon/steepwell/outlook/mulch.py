@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from steepwell.garden.days import local_day
 from steepwell.garden.tables import reference_tables
-from steepwell.outlook.observed import local_day
 from steepwell.store.entries import Mulched
 
 if TYPE_CHECKING:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from steepwell.garden.days import local_day
 from steepwell.model.dual import dual_step
 from steepwell.outlook.butts import butts_now
 from steepwell.outlook.calendar import standing_on
@@ -24,7 +25,7 @@ from steepwell.outlook.habit import (
     rounds_every_d,
     use_factor,
 )
-from steepwell.outlook.observed import Observed, local_day, observe
+from steepwell.outlook.observed import Observed, observe
 from steepwell.outlook.persistence import warmer_than_usual_c
 from steepwell.outlook.runoff import roofs_now
 from steepwell.outlook.silence import feeds_in_silence

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import date, datetime, timedelta
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steepwell.clock import to_ms
+from steepwell.garden.days import local_day, midnight
 from steepwell.garden.garden import AIR, Garden
 from steepwell.store.entries import Entry, RainRead, TemperatureRead
 
@@ -73,16 +74,6 @@ class Observed:
         """Return the mean air temperature of a day, that of yesterday for today [°C]."""
         index = min((day - self.first).days, len(self.tmin_c) - 1)
         return float(self.tmin_c[index] + self.tmax_c[index]) / 2
-
-
-def midnight(garden: Garden, day: date) -> datetime:
-    """Return the beginning of a local day in UTC."""
-    return datetime.combine(day, time(), garden.garden.zone).astimezone(UTC)
-
-
-def local_day(garden: Garden, moment: datetime) -> date:
-    """Return the local day of a moment."""
-    return moment.astimezone(garden.garden.zone).date()
 
 
 def share_of_today_left(garden: Garden, now: datetime) -> float:

@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steepwell.clock import to_ms
+from steepwell.garden.days import midnight
 from steepwell.outlook.gutters import DRIES_IN_H
-from steepwell.outlook.observed import Observed, midnight
 from steepwell.store.readings import DAY_MS, HOUR_MS
 
 if TYPE_CHECKING:
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from steepwell.garden.garden import Garden
     from steepwell.outlook.gutters import Gutter
+    from steepwell.outlook.observed import Observed
 
 # An hour for the water to run down, and the hour in which the last of it was counted.
 RUNS_ON_MS = 2 * HOUR_MS

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from steepwell.garden.days import midnight
 from steepwell.outlook.bridging import same_day
 from steepwell.outlook.demand import bed_days
 from steepwell.outlook.draws import certain
 from steepwell.outlook.et0 import daily_et0_mm, hargreaves_bias
 from steepwell.outlook.futures import Futures, run_futures
-from steepwell.outlook.observed import midnight
 from steepwell.outlook.state import BedNow, ButtNow, State
 from steepwell.outlook.weather import Weather, future_weather
 

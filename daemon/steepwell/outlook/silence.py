@@ -6,8 +6,8 @@ from bisect import bisect_right
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
+from steepwell.garden.days import local_day, midnight
 from steepwell.outlook.falling import GUESS
-from steepwell.outlook.observed import local_day, midnight
 from steepwell.store.dated import away_on, rests
 from steepwell.store.entries import DrawnOff, Entry, Fed, JobDone, SteepStarted
 from steepwell.store.job_checks import noted_jobs

@@ -13,10 +13,11 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from steepwell.clock import from_ms, to_ms
+from steepwell.garden.days import local_day
 from steepwell.model.ageing import ageing_per_day
 from steepwell.model.warmth import presumed_warmth
 from steepwell.outlook.falling import GUESS
-from steepwell.outlook.observed import Observed, hand_temperature, local_day
+from steepwell.outlook.observed import Observed, hand_temperature
 from steepwell.outlook.state import Doubt, SteepNow
 from steepwell.outlook.steep_fold import (
     binding_cohort,

@@ -10,10 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steepwell.clock import to_ms
+from steepwell.garden.days import midnight
 from steepwell.model.warmth import solar_by_et0_mj
 from steepwell.outlook.bridging import same_day
 from steepwell.outlook.et0 import daily_et0_mm, hargreaves_bias
-from steepwell.outlook.observed import midnight
 
 if TYPE_CHECKING:
     from datetime import date

@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from steepwell.decide.orders import under_orders
+from steepwell.garden.days import local_day
 from steepwell.store.dated import away_between, rests
 from steepwell.store.ledger import CAUGHT_UP, LATE
 from steepwell.tell.answers import answers_now, unanswered
@@ -88,7 +89,7 @@ class Facts:
 def facts_of(desk: Desk) -> Facts:
     """Return what the page is made of now."""
     garden, store, now = desk.garden, desk.store, desk.clock.now()
-    today = now.astimezone(garden.garden.zone).date()
+    today = local_day(garden, now)
     plan = store.results.latest("plan", now)
     outlook = store.results.latest("outlook", now)
     dated = store.journal.entries(now, kinds=DATED)

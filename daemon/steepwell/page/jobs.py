@@ -10,6 +10,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse
 
 from steepwell.errors import JournalError, LinkError
+from steepwell.garden.days import local_day
 from steepwell.page.desk import desk_of
 from steepwell.page.gate import count_wrong
 from steepwell.page.marking import DONE, NOT_DONE, Tap, mark, noted_of, unmark
@@ -144,7 +145,7 @@ def _due(desk: Desk, opened: Opened) -> list[Task]:
 
 
 def _today(desk: Desk, now: datetime) -> date:
-    return now.astimezone(desk.garden.garden.zone).date()
+    return local_day(desk.garden, now)
 
 
 def _opened(request: Request) -> Opened:

@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 from steepwell.clock import from_ms
+from steepwell.garden.days import local_day
 from steepwell.page.tally import Tally, tally_of
 from steepwell.store.entries import Cleared, Fed, LevelRead, Planted, VesselEmptied, Watered
 from steepwell.store.steeps import steep_in
@@ -176,7 +177,7 @@ def _as_noted(facts: Facts, vessel: Vessel, ahead: VesselAhead | None) -> str:
             isinstance(turn, VesselEmptied) and turn.vessel == vessel.name for turn in facts.turns
         )
         return say("things.empty") if emptied or not known else ""
-    began = start.at.astimezone(facts.garden.garden.zone).date()
+    began = local_day(facts.garden, start.at)
     if known and ahead is not None and ahead.started is not None and ahead.started >= began:
         return ""
     if facts.garden.weather_record is None:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Literal
 
 from steepwell.clock import to_ms
 from steepwell.errors import MessageRefusedError
+from steepwell.garden.days import local_day
 from steepwell.sense.forecast import ForecastDays, parse_forecast
 from steepwell.store.arrivals import Batch
 
@@ -42,7 +43,7 @@ def take_forecast(
         return
     kept = store.results.latest(KIND, now)
     last = None if kept is None else ForecastDays.from_json(kept)
-    today = now.astimezone(garden.garden.zone).date()
+    today = local_day(garden, now)
     try:
         heard = parse_forecast(payload, garden.forecast, today, last)
     except MessageRefusedError as error:
@@ -72,6 +73,6 @@ def latest_forecast(garden: Garden, store: Store, now: datetime) -> ForecastDays
     """
     kept = None if garden.forecast is None else store.results.latest(KIND, now)
     forecast = None if kept is None else ForecastDays.from_json(kept)
-    if forecast is None or forecast.days[-1].day < now.astimezone(garden.garden.zone).date():
+    if forecast is None or forecast.days[-1].day < local_day(garden, now):
         return None
     return forecast

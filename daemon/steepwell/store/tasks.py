@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING, Any
 
+from steepwell.garden.days import local_day
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
@@ -149,7 +151,7 @@ def task_named(
     Task or None
         None where no plan of the last four weeks has it.
     """
-    today = now.astimezone(garden.garden.zone).date()
+    today = local_day(garden, now)
     issued = results.issued("plan", now - REMEMBERED, now + timedelta(milliseconds=1))
     for moment in reversed(issued):
         plan = results.latest("plan", moment)
@@ -176,7 +178,7 @@ def due_of(tasks: Sequence[Task], today: date) -> list[Task]:
 def done_at(day: date, garden: Garden, now: datetime) -> datetime:
     """Return when a task was done that is noted now: now, or in the evening of its day."""
     zone = garden.garden.zone
-    if day >= now.astimezone(zone).date():
+    if day >= local_day(garden, now):
         return now
     return datetime.combine(day, EVENING, zone)
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from icalendar import Calendar, Event
 
+from steepwell.garden.days import local_day
 from steepwell.store.tasks import EVENING, FEED, WATER, half_cans
 from steepwell.tell.jobs import amount_of, dose_in_cans
 from steepwell.tell.skipping import skip_of
@@ -75,7 +76,7 @@ def calendar_of(garden: Garden, plan: Plan | None, outlook: Outlook | None) -> b
     events = [_event(garden, entry, issued) for entry in _entries(garden, plan, outlook)]
     for event in events or [_event(garden, _nothing_yet(issued), issued)]:
         calendar.add_component(event)
-    first = issued.astimezone(garden.garden.zone).date()
+    first = local_day(garden, issued)
     calendar.add_missing_timezones(first_date=first - DAY, last_date=first + 400 * DAY)
     written: bytes = calendar.to_ical()
     return written

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from steepwell.garden.days import local_day
 from steepwell.tell.dry_words import dry_words
 from steepwell.tell.jobs import one_dose
 from steepwell.tell.state import below_taps, lasts
@@ -108,7 +109,7 @@ def outlook_note(garden: Garden, outlook: Outlook | None, today: date) -> str:
     """Return what is not as usual with the outlook, or an empty string."""
     if outlook is None:
         return say("lead.no-record" if garden.weather_record is None else "lead.no-outlook")
-    made_on = outlook.issued.astimezone(garden.garden.zone).date()
+    made_on = local_day(garden, outlook.issued)
     if made_on >= today:
         return ""
     is_yesterday = (today - made_on).days == 1

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from steepwell.garden.days import local_day
 from steepwell.tell.calendar import calendar_of
 from steepwell.tell.content import Told, is_busy, letter_content, resting_content
 from steepwell.tell.documents import Outlook, Plan
@@ -97,7 +98,7 @@ def compose_letter(facts: LetterFacts) -> EmailMessage:
     pydantic.ValidationError
         If the plan or the outlook is not what it should be.
     """
-    today = facts.now.astimezone(facts.garden.garden.zone).date()
+    today = local_day(facts.garden, facts.now)
     plan = Plan.model_validate(facts.plan)
     outlook = Outlook.model_validate(facts.outlook) if facts.outlook is not None else None
     if facts.rests:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from steepwell.garden.days import local_day
 from steepwell.outlook.evenings import read_evenings
-from steepwell.outlook.observed import local_day
 from steepwell.outlook.verdict import LEADS_D, is_held, said_by
 from steepwell.tell.documents import Outlook
 from steepwell.words.figures import litres, two_figures

@@ -11,6 +11,7 @@ import hashlib
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
+from steepwell.garden.days import local_day
 from steepwell.store.decisions import Reason
 from steepwell.store.notices import NoticeEvent
 from steepwell.tell.answers import REASONS, answers_now
@@ -99,7 +100,7 @@ def reminders(
     if not standing:
         return []
     answers = answers_now(store, now)
-    today = now.astimezone(garden.garden.zone).date()
+    today = local_day(garden, now)
     found = []
     for notice in standing:
         why = _why_again(notice, answers, today, now)

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, time
 from typing import TYPE_CHECKING
 
+from steepwell.garden.days import local_day, midnight
 from steepwell.garden.sensors import Barometer, LevelSensor, RainSensor
 from steepwell.words.figures import litres
 from steepwell.words.saying import say
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from steepwell.garden.garden import Garden
     from steepwell.garden.sensors import Sensor
     from steepwell.store.readings import Reading
@@ -23,9 +25,8 @@ def rain_today_mm(garden: Garden, store: Store, now: datetime) -> float | None:
     gauge = garden.rain_sensor
     if gauge is None:
         return None
-    zone = garden.garden.zone
-    midnight = datetime.combine(now.astimezone(zone).date(), time(), zone).astimezone(UTC)
-    return sum(rise_mm for _, rise_mm in store.readings.hourly_rise(gauge.name, midnight, now))
+    since = midnight(garden, local_day(garden, now))
+    return sum(rise_mm for _, rise_mm in store.readings.hourly_rise(gauge.name, since, now))
 
 
 def reading_told(sensor: Sensor, reading: Reading, rain_mm: float | None) -> str:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
+from steepwell.garden.days import local_day
 from steepwell.outlook.falling import guessed_waterings
-from steepwell.outlook.observed import local_day
 from steepwell.watch.finding import Finding
 from steepwell.watch.kinds import DRAW_OFF
 from steepwell.words.figures import day, listed

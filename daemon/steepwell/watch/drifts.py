@@ -9,10 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steepwell.clock import from_ms
+from steepwell.garden.days import local_day, midnight
 from steepwell.garden.garden import AIR
 from steepwell.garden.sensors import TemperatureSensor
 from steepwell.model.robust import median_slope
-from steepwell.outlook.observed import local_day, midnight
 from steepwell.watch.finding import Finding
 from steepwell.watch.kinds import DRIFT
 from steepwell.words.saying import say

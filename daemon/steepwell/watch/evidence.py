@@ -11,9 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steepwell.clock import from_ms, to_ms
+from steepwell.garden.days import local_day
 from steepwell.outlook.butts import Chain, chain_of
 from steepwell.outlook.comings import Drawn, drawn_since
-from steepwell.outlook.observed import Observed, local_day, observe
+from steepwell.outlook.observed import Observed, observe
 from steepwell.outlook.rains import Rain, rains
 from steepwell.outlook.runoff import roofs_now
 

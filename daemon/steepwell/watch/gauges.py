@@ -11,9 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steepwell.clock import from_ms, to_ms
+from steepwell.garden.days import local_day, midnight
 from steepwell.garden.garden import AIR
 from steepwell.outlook.levels import READING_SD_SHARE
-from steepwell.outlook.observed import local_day, midnight
 from steepwell.store.readings import HOUR_MS
 from steepwell.watch.finding import Finding
 from steepwell.watch.kinds import GAUGE
