@@ -82,12 +82,15 @@ def locks_on(garden: Garden, entries: Sequence[Entry], today: date) -> list[Lock
         Those of each vessel, in the order of the garden file.
     """
     seen = [lock for entry in entries for lock in _sick_locks(garden, entries, entry)]
+    of_vessel: dict[str | None, list[Entry]] = {vessel.name: [] for vessel in garden.vessel}
+    for entry in entries:
+        of_vessel.get(getattr(entry, "vessel", None), []).append(entry)
     return [
         lock
         for vessel in garden.vessel
         for lock in [
             *(lock for lock in seen if lock.vessel == vessel.name),
-            *_weedkiller_locks(garden, entries, vessel.name, today),
+            *_weedkiller_locks(garden, of_vessel[vessel.name], vessel.name, today),
         ]
         if lock.until is None or lock.until > today
     ]
