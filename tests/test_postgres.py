@@ -137,7 +137,7 @@ def test_the_password_comes_from_a_file_and_is_never_said(
     postgres_server.make("guarded")
     url = f"postgresql+psycopg://steepwell@127.0.0.1:{postgres_server.port}/guarded"
     garden = garden_at(tmp_path, url, password_file="word")  # noqa: S106 - the name of a file
-    with pytest.raises(StoreError, match="the password of the store cannot be read from .*/word"):
+    with pytest.raises(StoreError, match="the password of the store cannot be read"):
         open_store(url, garden)
     (tmp_path / "word").write_text("medlar\n", encoding="utf-8")
     with pytest.raises(StoreError, match="database, user and password are right") as wrong:
