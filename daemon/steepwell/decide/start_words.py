@@ -35,7 +35,7 @@ def matter_for(start: Start) -> str:
     str
         Part of a sentence.
     """
-    plants = plants_listed(start.wanted.crops)
+    plants = _plants(start)
     if start.buckets < 1.0:
         return say("starting.matter", plants=plants)
     kilograms = f"{start.matter_kg:.0f}"
@@ -44,7 +44,7 @@ def matter_for(start: Start) -> str:
 
 def matter_in_short(start: Start) -> str:
     """Return what goes into the vessel, in pressed buckets alone."""
-    plants = plants_listed(start.wanted.crops)
+    plants = _plants(start)
     if start.buckets < 1.0:
         return plants
     return say_count("starting.buckets-in-short", round(start.buckets), plants=plants)
@@ -70,14 +70,14 @@ def why_then(start: Start) -> str:
     elif start.last is None:
         said = [for_whom]
     elif start.by is not None and start.last < start.by:
-        said = [say("starting.late", for_whom=for_whom), say("starting.leaves-and-thinnings")]
+        said = [say("starting.late", for_whom=for_whom), _where_from(start)]
     else:
         last = say(
             "starting.last-day-for",
             for_whom=for_whom,
             later=_weeks((wanted.feeds[0] - start.last).days),
         )
-        said = [last, say("starting.leaves-and-thinnings")]
+        said = [last, _where_from(start)]
     if wanted.buckets < start.buckets and start.on_clearing:
         # No weeds to eke it out: the feed would no longer be of one family.
         said.append(
@@ -85,7 +85,7 @@ def why_then(start: Start) -> str:
             if wanted.buckets >= 1.0
             else say("starting.bed-gives-little")
         )
-    if wanted.untested:
+    if wanted.untested and not start.wild:
         said.append(say("starting.untested", plants=plants_listed(wanted.crops)))
     return strung(said)
 
@@ -110,9 +110,20 @@ def why_in_short(start: Start) -> str:
         return strung([said, say("starting.in-part")]) if part else said
     if start.last is None:
         return _for_whom(start)
-    if start.by is None or start.last >= start.by:
-        return say("starting.last-day-in-short")
-    return say("starting.late-in-short")
+    late = start.by is not None and start.last < start.by
+    said = say("starting.late-in-short" if late else "starting.last-day-in-short")
+    return strung([say("starting.none-to-spare-in-short"), said]) if start.wild else said
+
+
+def _plants(start: Start) -> str:
+    return say("starting.wild") if start.wild else plants_listed(start.plants)
+
+
+def _where_from(start: Start) -> str:
+    if not start.wild:
+        return say("starting.leaves-and-thinnings")
+    own = joined([spoken(crop) for crop in start.wanted.crops])
+    return say("starting.none-to-spare", own=own)
 
 
 def _for_whom(start: Start) -> str:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
+from steepwell.decide.cutting import crops_to_spare, wild_grows
 from steepwell.decide.lead import last_day
 from steepwell.decide.locks import locks_on, plant_family
 from steepwell.decide.wanted_feed import LITRES_A_BUCKET, WantedFeed, wanted_feeds
@@ -25,6 +26,8 @@ if TYPE_CHECKING:
 ABOVE_SOLIDS = 2.0 / 3.0
 # A bucket is the least that is worth filling.
 BUCKET_L = 10.0
+# What suits any bed, and is common; either will do.
+WILD = ("nettle", "comfrey")
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +52,8 @@ class Start:
         Buckets of matter that the vessel wants.
     rainwater_l
         Rainwater to fill it [L].
+    wild
+        Whether wild plants have to do: its own have no leaves to spare by then.
     """
 
     wanted: WantedFeed
@@ -59,11 +64,17 @@ class Start:
     size_l: float
     buckets: float
     rainwater_l: float
+    wild: bool
+
+    @property
+    def plants(self) -> tuple[str, ...]:
+        """What goes in."""
+        return WILD if self.wild else self.wanted.crops
 
     @property
     def matter_kg(self) -> float:
-        """What those buckets weigh, pressed; the mean of its crops [kg]."""
-        weights = [bucket_kg(crop, packed=True) for crop in self.wanted.crops]
+        """What those buckets weigh, pressed; the mean of what goes in [kg]."""
+        weights = [bucket_kg(plant, packed=True) for plant in self.plants]
         return self.buckets * sum(weights) / len(weights)
 
     @property
@@ -108,7 +119,10 @@ def start_plan(
     if len(wanted) > len(free):
         wanted = _missing(wanted_feeds(garden, entries, state.today, by_family=True), steeping)
     vessels = _shared_out(garden, wanted, free, state.today)
-    starts = [_start(garden, each, vessels.get(each.name), record, state) for each in wanted]
+    starts = [
+        _start(garden, each, vessels.get(each.name), record, state, entries=entries)
+        for each in wanted
+    ]
     return sorted(starts, key=lambda each: each.by or date.max)
 
 
@@ -151,6 +165,8 @@ def _start(
     vessel: Vessel | None,
     record: Record | None,
     state: State,
+    *,
+    entries: Sequence[Entry],
 ) -> Start:
     last, today = None, state.today
     of_size = vessel or min(garden.vessel, key=lambda each: each.liquid_l, default=None)
@@ -171,6 +187,10 @@ def _start(
         _size_l(litres),
         rainwater_l / LITRES_A_BUCKET,
         rainwater_l,
+        by is not None
+        and by != wanted.cleared
+        and wild_grows(garden, by)
+        and not crops_to_spare(garden, by, entries, wanted.crops),
     )
 
 

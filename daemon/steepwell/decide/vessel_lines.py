@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from steepwell.decide.cutting import crops_to_spare, wild_grows
 from steepwell.decide.locks import Lock, locks_on
 from steepwell.decide.start_words import (
     matter_for,
@@ -17,7 +18,6 @@ from steepwell.decide.start_words import (
 )
 from steepwell.decide.starting import Start, start_plan
 from steepwell.garden.tables import reference_tables
-from steepwell.outlook.calendar import standing_on
 from steepwell.words.figures import day as on
 from steepwell.words.figures import strung
 from steepwell.words.saying import say
@@ -42,8 +42,6 @@ ABOUT_TO_SHOW = 0.1
 # From this rung on a feed bears rainwater alone; a younger one wants its like beside it. From
 # memory: what was drawn is replaced by rainwater and more of the same.
 BEARS_WATER_PARTS = 200
-# Weeds and nettles can be cut from April to October.
-WILD_MONTHS = range(4, 11)
 SPILLS_WITHIN_D = 3
 SPILLS_FROM = 0.5
 
@@ -207,19 +205,10 @@ def _top_up(
 def _matter_there(
     garden: Garden, state: State, entries: Sequence[Entry], plants: Sequence[str]
 ) -> list[str]:
-    """Return which of some plants can be had now: wild ones in season, crops about to be cleared.
-
-    Those are taken as there from mid-season on, when they have leaves to spare.
-    """
-    wild = reference_tables().plants
-    grows = garden.garden.northern_month(state.today) in WILD_MONTHS
-    there = [plant for plant in plants if grows and plant in wild]
-    for bed in garden.bed:
-        stay = standing_on(garden, bed, state.today, entries)
-        if stay is not None and stay.crop in plants:
-            grown_d = sum(stay.table.stage_days[:2])
-            there += [stay.crop] if stay.age_d(state.today) >= grown_d else []
-    return list(dict.fromkeys(there))
+    """Return which of some plants can be cut now."""
+    known = reference_tables().plants
+    wild = [plant for plant in plants if plant in known] if wild_grows(garden, state.today) else []
+    return [*wild, *crops_to_spare(garden, state.today, entries, plants)]
 
 
 def _line(
