@@ -44,10 +44,7 @@ def test_water_below_the_taps_is_not_in_hand(outlook: Json) -> None:
             "2031-07-18",
             None,
             None,
-            (
-                "it most likely lasts beyond 3 October; "
-                "without much rain it could be gone by about 18 July"
-            ),
+            "it lasts beyond 3 October, in a dry year to about 18 July",
         ),
         ("2031-06-06", "2031-06-06", "2031-06-09", "it is used up today"),
         (None, None, None, "it lasts beyond 3 October"),

@@ -111,8 +111,7 @@ def why_in_short(start: Start) -> str:
     if start.last is None:
         return _for_whom(start)
     late = start.by is not None and start.last < start.by
-    said = say("starting.late-in-short" if late else "starting.last-day-in-short")
-    return strung([say("starting.none-to-spare-in-short"), said]) if start.wild else said
+    return say("starting.late-in-short" if late else "starting.last-day-in-short")
 
 
 def _plants(start: Start) -> str:
