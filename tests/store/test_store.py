@@ -107,7 +107,7 @@ def test_what_is_no_file_is_refused_as_a_store(garden: Garden, url: str) -> None
 
 
 def test_a_missing_store_cannot_be_read(garden: Garden, url: str) -> None:
-    with pytest.raises(StoreError, match="start the daemon, which makes it"):
+    with pytest.raises(StoreError, match="start the daemon, or note something"):
         open_store(url, garden, read_only=True)
 
 

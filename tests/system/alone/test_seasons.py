@@ -139,4 +139,4 @@ def test_the_letter_of_the_drought_says_how_long_the_water_lasts(
     text = mail.get_body(("plain",))
     assert text is not None
     assert " L" in text.get_content()
-    assert "not for drinking" in text.get_content().lower()
+    assert "neither drink nor spray" in text.get_content().lower()
