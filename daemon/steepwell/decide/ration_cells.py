@@ -71,7 +71,7 @@ class Columns:
     kept
         What is left of it in the soil for the next cell; cells that are not the last [mm].
     stored
-        Water in the butts at the end of a week; (scenarios, weeks) [L].
+        Water in the butts at the end of a week, at least; (scenarios, weeks) [L].
     use
         Water taken out of them in a week; the same [L].
     missing

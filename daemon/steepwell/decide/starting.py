@@ -11,6 +11,7 @@ from steepwell.decide.lead import last_day
 from steepwell.decide.locks import locks_on, plant_family
 from steepwell.decide.wanted_feed import LITRES_A_BUCKET, WantedFeed, wanted_feeds
 from steepwell.garden.matter import bucket_kg
+from steepwell.garden.tables import reference_tables
 from steepwell.model.dilution import LADDER
 
 if TYPE_CHECKING:
@@ -105,7 +106,8 @@ def start_plan(
     Returns
     -------
     list of Start
-        One for each feed that is wanted within a year and does not steep yet.
+        One for each feed that is wanted within a year and does not steep yet; of wild plants one
+        in all.
     """
     locked = {lock.vessel for lock in locks_on(garden, entries, state.today) if lock.bars == "all"}
     open_ones = [steep for steep in state.vessels if steep.vessel not in locked]
@@ -123,7 +125,16 @@ def start_plan(
         _start(garden, each, vessels.get(each.name), record, state, entries=entries)
         for each in wanted
     ]
-    return sorted(starts, key=lambda each: each.by or date.max)
+    starts.sort(key=lambda each: each.by or date.max)
+    return _one_wild(starts, steeping)
+
+
+def _one_wild(starts: Sequence[Start], steeping: Sequence[SteepNow]) -> list[Start]:
+    """Leave out wild feeds but the first, and that too where one steeps: it suits any bed."""
+    known = reference_tables().plants
+    there = any(steep.plants and set(steep.plants) <= known.keys() for steep in steeping)
+    first = None if there else next((each for each in starts if each.wild), None)
+    return [each for each in starts if not each.wild or each is first]
 
 
 def _missing(wanted: Sequence[WantedFeed], steeping: Sequence[SteepNow]) -> list[WantedFeed]:
