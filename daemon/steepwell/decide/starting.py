@@ -10,7 +10,7 @@ from steepwell.decide.cutting import crops_to_spare, wild_grows
 from steepwell.decide.lead import last_day
 from steepwell.decide.locks import locks_on, plant_family
 from steepwell.decide.wanted_feed import LITRES_A_BUCKET, WantedFeed, wanted_feeds
-from steepwell.garden.matter import bucket_kg
+from steepwell.garden.matter import BUCKET_L, bucket_kg
 from steepwell.garden.tables import reference_tables
 from steepwell.model.dilution import LADDER
 
@@ -25,8 +25,6 @@ if TYPE_CHECKING:
 
 # Settled solids take up to a third of a vessel; from memory.
 ABOVE_SOLIDS = 2.0 / 3.0
-# A bucket is the least that is worth filling.
-BUCKET_L = 10.0
 # What suits any bed, and is common; either will do.
 WILD = ("nettle", "comfrey")
 
@@ -167,6 +165,7 @@ def _shared_out(
 
 
 def _size_l(litres: float) -> float:
+    """Return the size of vessel that is enough; a bucket is the least that is worth filling [L]."""
     return max(litres / ABOVE_SOLIDS, BUCKET_L)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from steepwell.garden.tables import reference_tables
 
 LEAVES = "leaves"
+BUCKET_L = 10.0
 # What settles of a kilogram of plants once they are soft; from memory.
 SETTLED_L_A_KG = 0.5
 # What goes in where nobody said how much: a usual load, and for a top-up as much as can be pressed

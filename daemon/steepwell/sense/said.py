@@ -6,13 +6,13 @@ import re
 from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 
+from steepwell.garden.matter import BUCKET_L
 from steepwell.garden.quantity import VOLUME, Kind, magnitude
 from steepwell.words.figures import month_name
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
-BUCKET_L = 10.0
 _COUNTS = {
     "a": 1, "an": 1, "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7,
     "eight": 8, "nine": 9, "ten": 10, "half a": 0.5,
